@@ -1,0 +1,1 @@
+//! The one place that knows both records and models: state in, assessments out.

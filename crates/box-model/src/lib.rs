@@ -1,0 +1,1 @@
+//! Cargo biology, box heat, limits.

@@ -1,0 +1,1 @@
+//! Bytes in, values and problems out: EDIFACT, CSV; opens nothing.

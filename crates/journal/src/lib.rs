@@ -1,0 +1,1 @@
+//! SQLite journal: append-only, hash-chained; knows bytes and order, not meaning.

@@ -1,0 +1,20 @@
+//! The shared vocabulary of Holdfast: what a list names, what a reading holds, what an
+//! assessment says. Tier 1: knows no model, does no I/O.
+//!
+//! A record refers only to lower ranks: reading < assessment < decision < evidence.
+
+pub mod assessment;
+pub mod cell;
+pub mod digest;
+pub mod history;
+pub mod list;
+pub mod reading;
+pub mod size_type;
+pub mod unit_id;
+
+pub use assessment::{BoxLine, Finding, FindingKind, State, WatchList};
+pub use cell::Cell;
+pub use history::{BoxHistory, BoxView, CargoFact, Span, Trace};
+pub use list::{Changes, ListReport, ListedUnit};
+pub use reading::{BoxFacts, Channel, Mode, Origin, Reading};
+pub use unit_id::UnitId;

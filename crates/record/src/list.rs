@@ -1,0 +1,73 @@
+//! What a loading list says of each container.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{Cell, UnitId};
+
+/// One container of a loading list. What the list does not say, or says unreadably, is `None`;
+/// the unreadable is named in `warnings` and stands in `text`.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ListedUnit {
+    /// Number without spaces; `None` for a slot reserved without a number.
+    pub unit: Option<UnitId>,
+    /// Whether the number passes ISO 6346; `None` without a number.
+    pub check_digit_ok: Option<bool>,
+    /// Size-type code as sent, for example `45R1`.
+    pub size_type: Option<String>,
+    /// Thermal by size-type code, or because a transport temperature was sent.
+    pub thermal: bool,
+    /// Stowage cell as sent, for example `0220382`.
+    pub stow: Option<String>,
+    /// The cell, where it can be read.
+    pub cell: Option<Cell>,
+    /// UN/LOCODE of the port of loading.
+    pub load_port: Option<String>,
+    /// UN/LOCODE of the port of discharge.
+    pub discharge_port: Option<String>,
+    /// Full (`true`) or empty (`false`).
+    pub full: Option<bool>,
+    /// Gross weight; verified gross mass where sent.
+    pub weight_kg: Option<f64>,
+    /// Transport temperature ordered.
+    pub set_point_c: Option<f64>,
+    /// The text the set point was read from: evidence.
+    pub set_point_as_sent: Option<String>,
+    /// Temperature range allowed by the list, coldest and warmest.
+    pub range_c: Option<[f64; 2]>,
+    /// Relative humidity ordered.
+    pub humidity_pct: Option<f64>,
+    /// Fresh air ordered; 0 means closed.
+    pub vent_m3_h: Option<f64>,
+    /// Cargo and instructions in the sender's free text, one piece each.
+    pub remarks: Vec<String>,
+    /// What was odd about this unit, in words.
+    pub warnings: Vec<String>,
+    /// The unit's own segments or line, as sent.
+    pub text: String,
+}
+
+/// What reading one command's list files gave.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ListReport {
+    /// Files read.
+    pub files: usize,
+    /// EDIFACT messages read (a CSV list has none).
+    pub messages: usize,
+    /// Every container, in the order of the files.
+    pub units: Vec<ListedUnit>,
+    /// Warnings on the files as a whole.
+    pub warnings: Vec<String>,
+}
+
+/// A new list against the one held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Changes {
+    /// Units that were not held.
+    pub added: usize,
+    /// Units held that the new list no longer names.
+    pub removed: usize,
+    /// Units in another cell.
+    pub moved: usize,
+    /// Units whose ordered temperature changed.
+    pub set_point_changed: usize,
+}

@@ -1,0 +1,1 @@
+//! A ship at sea to test against, with its own richer physics.

@@ -1,0 +1,1 @@
+//! One voyage file: load, take, replay, look.

@@ -1,0 +1,1 @@
+//! Holds the layout of the repository; see the tests.
