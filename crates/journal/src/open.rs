@@ -1,0 +1,144 @@
+//! Opening and creating a voyage file.
+
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags};
+
+use crate::schema::{APPLICATION_ID, FORMAT_VERSION, TABLES};
+use crate::{Journal, JournalError};
+
+/// How long to wait for another program that is writing.
+const BUSY_WAIT: Duration = Duration::from_secs(10);
+
+impl Journal {
+    /// Opens an existing voyage file.
+    ///
+    /// # Errors
+    /// [`JournalError::Missing`], [`JournalError::NotAVoyage`] (the file is left untouched),
+    /// [`JournalError::TooNew`], or what the system says.
+    pub fn open(path: &Path) -> Result<Self, JournalError> {
+        check_header(path)?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let sql = |e| JournalError::from_sql(path, e);
+        let conn = Connection::open_with_flags(path, flags).map_err(sql)?;
+        settle(&conn).map_err(sql)?;
+        let version: i64 = conn
+            .pragma_query_value(None, "user_version", |r| r.get(0))
+            .map_err(sql)?;
+        if version > i64::from(FORMAT_VERSION) {
+            return Err(JournalError::TooNew {
+                path: path.to_path_buf(),
+                version,
+            });
+        }
+        Ok(Self {
+            conn,
+            path: path.to_path_buf(),
+        })
+    }
+
+    /// Opens a voyage file, creating it when there is none. A new file appears whole or not at
+    /// all: it is made beside its place and moved there.
+    ///
+    /// # Errors
+    /// As [`Journal::open`]; also when the folder cannot be written.
+    pub fn open_or_create(path: &Path) -> Result<Self, JournalError> {
+        match Self::open(path) {
+            Err(JournalError::Missing(_)) => {}
+            other => return other,
+        }
+        let beside = beside(path);
+        let made = create_at(&beside).and_then(|()| put_in_place(&beside, path));
+        let _ = fs::remove_file(&beside);
+        made?;
+        Self::open(path)
+    }
+}
+
+/// A name next to the voyage file, one per process.
+fn beside(path: &Path) -> PathBuf {
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(format!(".new-{}", std::process::id()));
+    path.with_file_name(name)
+}
+
+fn create_at(path: &Path) -> Result<(), JournalError> {
+    let _ = fs::remove_file(path);
+    let sql = |e| JournalError::from_sql(path, e);
+    let folder_ok = path
+        .parent()
+        .is_none_or(|p| p.as_os_str().is_empty() || p.is_dir());
+    if !folder_ok {
+        let source = std::io::Error::other("its folder does not exist");
+        return Err(JournalError::Io {
+            path: path.to_path_buf(),
+            source,
+        });
+    }
+    let conn = Connection::open(path).map_err(sql)?;
+    conn.pragma_update(None, "application_id", APPLICATION_ID)
+        .map_err(sql)?;
+    conn.pragma_update(None, "user_version", FORMAT_VERSION)
+        .map_err(sql)?;
+    conn.execute_batch(TABLES).map_err(sql)?;
+    settle(&conn).map_err(sql)?;
+    conn.close().map_err(|(_, e)| sql(e))?;
+    File::open(path)
+        .and_then(|f| f.sync_all())
+        .map_err(|e| JournalError::from_io(path, e))
+}
+
+/// Gives the new file its name without ever overwriting another.
+fn put_in_place(from: &Path, to: &Path) -> Result<(), JournalError> {
+    match fs::hard_link(from, to) {
+        Ok(()) => {}
+        // Somebody else was quicker: theirs stands.
+        Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => return Ok(()),
+        // File systems without hard links (memory sticks).
+        Err(_) if !to.exists() => {
+            fs::rename(from, to).map_err(|e| JournalError::from_io(to, e))?;
+        }
+        Err(e) => return Err(JournalError::from_io(to, e)),
+    }
+    let folder = to
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
+    // Not every system lets a folder be synced; the file itself has been.
+    let _ = File::open(folder).and_then(|f| f.sync_all());
+    Ok(())
+}
+
+/// Settings of every connection: write-ahead log, synced at each commit.
+fn settle(conn: &Connection) -> rusqlite::Result<()> {
+    conn.busy_timeout(BUSY_WAIT)?;
+    conn.pragma_update(None, "journal_mode", "WAL")?;
+    conn.pragma_update(None, "synchronous", "FULL")?;
+    conn.pragma_update(None, "foreign_keys", "ON")?;
+    conn.pragma_update(None, "temp_store", "MEMORY")?;
+    conn.pragma_update(None, "cache_size", -64_000)?;
+    Ok(())
+}
+
+/// Looks at the first bytes only, so that a file that is not ours is never written to.
+fn check_header(path: &Path) -> Result<(), JournalError> {
+    let io = |e| JournalError::from_io(path, e);
+    let mut head = [0u8; 100];
+    if fs::metadata(path).map_err(io)?.is_dir() {
+        return Err(JournalError::NotAVoyage(path.to_path_buf()));
+    }
+    let read = File::open(path).map_err(io)?.read_exact(&mut head);
+    let id = head
+        .get(68..72)
+        .and_then(|b| b.try_into().ok())
+        .map(i32::from_be_bytes);
+    let ours = read.is_ok() && head.starts_with(b"SQLite format 3\0") && id == Some(APPLICATION_ID);
+    if ours {
+        Ok(())
+    } else {
+        Err(JournalError::NotAVoyage(path.to_path_buf()))
+    }
+}
