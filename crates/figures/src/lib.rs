@@ -1,1 +1,19 @@
-//! Every picture as SVG.
+//! Every picture of the house as SVG text: state signs, time to the limit, a box's history, the
+//! ship's bays.
+//!
+//! Tier 3: knows the records only and reasons about nothing. A picture shows what it is given;
+//! what was not read is not drawn. Each SVG stands alone: black on white with signs, dashes and
+//! hatches that do not need colour. A page adds colour through the classes.
+
+pub mod chart;
+pub mod glyph;
+pub mod limit_bar;
+pub mod plan;
+mod scale;
+mod svg;
+pub mod words;
+
+pub use chart::{Look, history_chart};
+pub use glyph::state_glyph;
+pub use limit_bar::{limit_axis, limit_bar};
+pub use plan::{Block, Misplaced, Ship};
