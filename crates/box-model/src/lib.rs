@@ -1,1 +1,24 @@
-//! Cargo biology, box heat, limits.
+//! Cargo biology, box heat, limits: what a refrigerated container and its cargo do, in the
+//! simplest form that is still true. Knows nothing of lists, readings or voyages.
+//!
+//! - [`cargo_table`]: carriage conditions of the trade's cargoes, with their trust marks.
+//! - [`recognise`]: which of them a loading list's free text names.
+//! - [`heat`], [`respiration`]: leakage, thermal mass, self-heating; warming with and without
+//!   power. [`prior`]: what is assumed of a box before its readings say better.
+//! - [`limits()`]: how warm and how cold a cargo may become.
+
+pub mod cargo_table;
+pub mod estimate;
+mod facts;
+pub mod food;
+pub mod heat;
+pub mod limits;
+pub mod prior;
+pub mod recognise;
+pub mod respiration;
+
+pub use cargo_table::{Cargo, CargoTable, Category, Fact};
+pub use estimate::Estimate;
+pub use heat::{Capacity, Course, Lump, SelfHeat};
+pub use limits::{FROZEN_SET_MAX_C, Limit, Limits, Side, limits};
+pub use recognise::Recognition;
