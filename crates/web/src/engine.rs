@@ -1,0 +1,187 @@
+//! The voyage behind a lock, and what is shown of it kept ready: the watch list is worked out
+//! once for each change, not once for each page.
+
+use std::collections::BTreeSet;
+use std::net::SocketAddr;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use record::{BoxHistory, Reading, UnitId, WatchList};
+use tokio::sync::watch;
+use units::Utc;
+use voyage::{AsOf, EntryLine, Voyage};
+
+use crate::Options;
+use crate::pages::box_page::{BoxData, Range};
+
+/// Entries looked through for the files of one box.
+const ENTRIES_LOOKED_AT: usize = 4000;
+
+/// What every page shows, as of one journal entry.
+pub struct Snapshot {
+    /// Watch list.
+    pub list: WatchList,
+    /// Title of the voyage.
+    pub ship: String,
+    /// Newest entry in it.
+    pub entry: i64,
+}
+
+/// The running server.
+pub struct App {
+    voyage: Mutex<Voyage>,
+    shown: RwLock<Arc<Snapshot>>,
+    changed: watch::Sender<i64>,
+    stopping: watch::Sender<bool>,
+    /// Address listened on.
+    pub address: SocketAddr,
+    /// What was set.
+    pub options: Options,
+}
+
+impl App {
+    /// Reads the voyage once.
+    pub fn new(voyage: Voyage, address: SocketAddr, options: Options) -> Result<Self, String> {
+        let first = snapshot(&voyage)?;
+        Ok(Self {
+            changed: watch::Sender::new(first.entry),
+            stopping: watch::Sender::new(false),
+            shown: RwLock::new(Arc::new(first)),
+            voyage: Mutex::new(voyage),
+            address,
+            options,
+        })
+    }
+
+    /// What pages show now.
+    pub fn shown(&self) -> Arc<Snapshot> {
+        let guard = self.shown.read().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(&guard)
+    }
+
+    /// The voyage, for one act. A thread that failed while holding it leaves no half-done state:
+    /// the journal rolls back.
+    pub fn voyage(&self) -> MutexGuard<'_, Voyage> {
+        self.voyage.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Works out what is shown anew and tells every open page.
+    pub fn renew(&self, voyage: &Voyage) -> Result<(), String> {
+        let new = snapshot(voyage)?;
+        let entry = new.entry;
+        *self.shown.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(new);
+        self.changed.send_replace(entry);
+        Ok(())
+    }
+
+    /// News of changes: the number of the newest entry shown.
+    pub fn news(&self) -> watch::Receiver<i64> {
+        self.changed.subscribe()
+    }
+
+    /// Tells open streams to end.
+    pub fn stop(&self) {
+        self.stopping.send_replace(true);
+    }
+
+    /// Whether the server is ending.
+    pub fn stopping(&self) -> watch::Receiver<bool> {
+        self.stopping.subscribe()
+    }
+
+    /// Takes over what another program wrote into the voyage file, if anything.
+    fn look(&self) -> Result<(), String> {
+        let mut voyage = self.voyage();
+        let newest = voyage.journal().last_seq().map_err(|e| e.to_string())?;
+        if newest == self.shown().entry {
+            return Ok(());
+        }
+        let path = voyage.journal().path().to_path_buf();
+        *voyage = Voyage::open(&path).map_err(|e| e.to_string())?;
+        self.renew(&voyage)
+    }
+
+    /// One box's past in a stretch of time.
+    pub fn history(&self, unit: &UnitId, range: Range) -> Result<Option<BoxHistory>, String> {
+        let span = range.span(self.shown().list.as_of);
+        let history = self.voyage().history(unit, span, AsOf::Latest);
+        history.map_err(|e| e.to_string())
+    }
+
+    /// Everything a box's page shows; `None` for a box that is neither listed nor read.
+    pub fn box_data(&self, unit: &UnitId, range: Range) -> Result<Option<BoxData>, String> {
+        let voyage = self.voyage();
+        let Some(view) = voyage.box_view(unit, AsOf::Latest).map_err(|e| e.to_string())? else {
+            return Ok(None);
+        };
+        let span = range.span(self.shown().list.as_of);
+        let history = voyage.history(unit, span, AsOf::Latest);
+        let history = history.map_err(|e| e.to_string())?;
+        let entry_of = entry_of(&voyage, unit, &view.readings)?;
+        let entries = voyage.entries(ENTRIES_LOOKED_AT).map_err(|e| e.to_string())?;
+        let entries = entries_of(entries, &entry_of);
+        Ok(Some(BoxData {
+            view,
+            history,
+            entry_of,
+            entries,
+        }))
+    }
+}
+
+/// For each reading the entry that brought it; empty when rows and readings do not pair up.
+fn entry_of(voyage: &Voyage, unit: &UnitId, readings: &[Reading]) -> Result<Vec<i64>, String> {
+    let (Some(first), Some(last)) = (readings.first(), readings.last()) else {
+        return Ok(Vec::new());
+    };
+    let rows = voyage
+        .journal()
+        .rows(unit.as_str(), first.at, last.at)
+        .map_err(|e| e.to_string())?;
+    let paired = rows.len() == readings.len()
+        && rows.iter().zip(readings).all(|(row, r)| row.t == r.at);
+    Ok(if paired {
+        rows.iter().map(|row| row.entry).collect()
+    } else {
+        Vec::new()
+    })
+}
+
+/// The entries that brought a box's readings, and the newest list.
+fn entries_of(entries: Vec<EntryLine>, of_readings: &[i64]) -> Vec<EntryLine> {
+    let wanted: BTreeSet<i64> = of_readings.iter().copied().collect();
+    let newest_list = entries.iter().find(|e| e.kind == "load").map(|e| e.seq);
+    let keep = |e: &EntryLine| wanted.contains(&e.seq) || newest_list == Some(e.seq);
+    entries.into_iter().filter(keep).collect()
+}
+
+fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
+    // Read first: an entry that comes in meanwhile is then found by the next look.
+    let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
+    let list = voyage.watch(AsOf::Latest).map_err(|e| e.to_string())?;
+    Ok(Snapshot {
+        list,
+        ship: voyage.ship_line(),
+        entry,
+    })
+}
+
+/// Looks for news of other programs now and then, until aborted.
+pub async fn look_for_news(app: Arc<App>) {
+    let mut clock = tokio::time::interval(app.options.look_every);
+    clock.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        clock.tick().await;
+        let looking = Arc::clone(&app);
+        // A voyage file that is busy now is looked at again at the next turn.
+        let _ = tokio::task::spawn_blocking(move || looking.look()).await;
+    }
+}
+
+/// This computer's clock.
+pub fn now() -> Utc {
+    let ms = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .map_or(0, |d| d.as_millis());
+    Utc::from_ms(i64::try_from(ms).unwrap_or(0))
+}
