@@ -1,0 +1,61 @@
+//! Air on its way away from where it was held.
+
+use record::{Finding, FindingKind, State};
+
+use crate::forecast::{Driver, Forecast};
+use crate::ground::{Control, Ground};
+use crate::words::when;
+
+/// A limit within this many hours needs somebody today.
+pub const SOON_H: f64 = 72.0;
+
+/// The finding, when the air drifts away from the set point.
+pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
+    let drift = f.drift.filter(|d| d.significant)?;
+    if g.power_lost().is_some() || f.coming_down {
+        return None;
+    }
+    let last = g.judged.last()?;
+    let control = g.control.unwrap_or(Control::Chilled);
+    let slope = drift.slope_k_per_h.best;
+    // Towards the set point is recovery, not drift.
+    let away = match (last.around_cargo_c(control), last.set_c) {
+        (Some(air), Some(set)) => (air > set) == (slope > 0.0),
+        _ => true,
+    };
+    // Colder than ordered does frozen cargo no harm.
+    let harmless = control == Control::Frozen && slope < 0.0;
+    if !away || harmless {
+        return None;
+    }
+    let due = f.hours.as_ref().filter(|h| h.course == Driver::Drift);
+    let state = match due {
+        Some(h) if h.best <= SOON_H => State::Act,
+        _ => State::Watch,
+    };
+    let way = if slope > 0.0 { "warms" } else { "cools" };
+    Some(Finding {
+        kind: FindingKind::Drift,
+        state,
+        what: format!(
+            "The air {way} by {:.2} K/h (90 %: {:.2} to {:.2}), seen over {:.0} h since {}.",
+            slope.abs(),
+            drift
+                .slope_k_per_h
+                .low
+                .abs()
+                .min(drift.slope_k_per_h.high.abs()),
+            drift
+                .slope_k_per_h
+                .low
+                .abs()
+                .max(drift.slope_k_per_h.high.abs()),
+            drift.span_h,
+            when(drift.since)
+        ),
+        action: "Read it again in a few hours; look at air flow, frost on the coil, door seals \
+                 and drains, and whether the compressor runs all the time."
+            .to_owned(),
+        since: Some(drift.since),
+    })
+}

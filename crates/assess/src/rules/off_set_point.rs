@@ -1,0 +1,139 @@
+//! Air off the set point: supply by more than 1 K when chilled, return by more than 3 K too
+//! warm when frozen.
+
+use record::{Finding, FindingKind, State};
+use units::Utc;
+
+use crate::air::Judged;
+use crate::forecast::Forecast;
+use crate::ground::{Control, Ground};
+use crate::trend;
+use crate::words::{celsius, set_point, when};
+
+/// Supply air from the set point (Australian code of practice 2007 §10.5, within 1 K).
+const CHILLED_K: f64 = 1.0;
+/// Return air over the set point (deviation that EU 89/108/EEC allows in transport).
+const FROZEN_K: f64 = 3.0;
+/// A single reading counts from here.
+const SINGLE_K: f64 = 2.0;
+/// A smaller one counts once this old with nothing read after it.
+const SINGLE_AGE_H: f64 = 2.0;
+/// Less than this much better over the run is no coming back.
+const BETTER_K: f64 = 0.3;
+
+/// Air off the set point up to the latest judged reading.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OffRun {
+    /// First reading off.
+    pub since: Utc,
+    /// Latest air.
+    pub air_c: f64,
+    /// Set point it is off.
+    pub set_c: f64,
+    /// How many readings.
+    pub readings: usize,
+    /// The deviation shrinks.
+    pub coming_back: bool,
+    /// The sensor that is held was not read; told from the other one.
+    pub indirect: bool,
+}
+
+/// How far a reading is off, signed; `None` when in band or not known.
+fn off_k(j: &Judged, control: Control) -> Option<f64> {
+    let dev = j.held_c(control)? - j.set_c?;
+    // What is told from the other sensor may differ by the usual spread.
+    let slack = if j.held_was_read(control) { 0.0 } else { 1.5 };
+    let off = match control {
+        Control::Chilled => dev.abs() > CHILLED_K + slack,
+        Control::Frozen => dev > FROZEN_K + slack,
+    };
+    off.then_some(dev)
+}
+
+/// The run that lasts to the latest judged reading, when it is sustained.
+pub fn run(g: &Ground<'_>) -> Option<OffRun> {
+    let control = g.control?;
+    let air = trend::present(g);
+    let last = air.last()?;
+    let last_k = off_k(last, control)?;
+    let run: Vec<(&Judged, f64)> = air
+        .iter()
+        .rev()
+        .map_while(|j| {
+            off_k(j, control)
+                .filter(|k| k.signum() == last_k.signum())
+                .map(|k| (j, k))
+        })
+        .collect();
+    let (first, _) = run.last()?;
+    // A few readings only: over a long run the worst may be days ago.
+    let lately = run
+        .iter()
+        .take_while(|(j, _)| last.at.hours_since(j.at) <= 12.0);
+    let worst_k = lately.map(|(_, k)| k.abs()).fold(0.0, f64::max);
+    let single = run.len() == 1;
+    let counts = !single || last_k.abs() > SINGLE_K || g.age_h(last.at) >= SINGLE_AGE_H;
+    counts.then_some(OffRun {
+        since: first.at,
+        air_c: last.held_c(control)?,
+        set_c: last.set_c?,
+        readings: run.len(),
+        coming_back: worst_k - last_k.abs() >= BETTER_K,
+        indirect: !last.held_was_read(control),
+    })
+}
+
+/// The finding.
+pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
+    let run = f.off?;
+    if g.power_lost().is_some() {
+        return None;
+    }
+    let control = g.control?;
+    let name = match (control, run.indirect) {
+        (Control::Chilled, false) => "Supply air",
+        (Control::Frozen, false) => "Return air",
+        (Control::Chilled, true) => "Supply air (told from return air)",
+        (Control::Frozen, true) => "Return air (told from supply air)",
+    };
+    let dev = run.air_c - run.set_c;
+    let side = if dev > 0.0 { "over" } else { "under" };
+    let tail = match (run.readings, run.coming_back) {
+        (1, _) => "; one reading: read it again",
+        (_, true) => "; it is coming back",
+        _ => "",
+    };
+    let what = format!(
+        "{name} {} is {:.1} K {side} the set point {} since {}{tail}.",
+        celsius(run.air_c),
+        dev.abs(),
+        set_point(run.set_c),
+        when(run.since)
+    );
+    Some(Finding {
+        kind: FindingKind::OffSetPoint,
+        state: if run.coming_back {
+            State::Watch
+        } else {
+            State::Act
+        },
+        what,
+        action: action(dev, run).to_owned(),
+        since: Some(run.since),
+    })
+}
+
+fn action(dev: f64, run: OffRun) -> &'static str {
+    if run.coming_back {
+        return "See on the next round that it goes on coming back.";
+    }
+    if run.readings == 1 {
+        return "Read supply, return and set point again now; note a defrost or an open door.";
+    }
+    if dev < 0.0 {
+        return "Read supply air with a hand-held thermometer; if it is that cold, raise it with \
+                the office at once: chilled cargo freezes at the supply end first.";
+    }
+    "Look at alarms, fans and air flow, and whether the compressor runs; start a manual defrost \
+     if the coil may be iced. Isolate and lock off before opening the unit (440 V)."
+}

@@ -1,0 +1,192 @@
+//! Sensors that cannot be believed: impossible values, stuck, swapped.
+
+use record::{Channel, Finding, FindingKind, State};
+use units::Utc;
+
+use crate::air::Judged;
+use crate::ground::Ground;
+use crate::words::{celsius, when};
+
+/// Equal readings for longer than this, while the other air moves, mean a stuck sensor.
+const STUCK_H: f64 = 24.0;
+/// As many equal readings at least: on rounds twice a day, equal figures are nothing odd.
+const STUCK_READINGS: usize = 12;
+/// The other air must have moved by this much.
+const OTHER_MOVED_K: f64 = 1.0;
+/// Supply above return by more than this in cooling: the sensors may be swapped.
+const SWAPPED_K: f64 = 1.0;
+/// In as many readings in a row.
+const SWAPPED_READINGS: usize = 3;
+/// A fault code older than this is no longer news.
+const CODE_AGE_H: f64 = 24.0;
+
+/// A sensor that shows one figure hour after hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stuck {
+    channel: Channel,
+    since: Utc,
+    value_c: f64,
+}
+
+/// Which air sensors can be believed.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct SensorTrust {
+    swapped_since: Option<Utc>,
+    stuck: Option<Stuck>,
+}
+
+impl SensorTrust {
+    /// Judges the sensors by their own air; `ambient_c` where it was measured.
+    pub fn of(air: &[Judged], ambient_c: Option<f64>) -> Self {
+        Self {
+            swapped_since: swapped_since(air, ambient_c),
+            stuck: stuck(air, Channel::Supply, |j| j.supply_c, |j| j.return_c)
+                .or_else(|| stuck(air, Channel::Return, |j| j.return_c, |j| j.supply_c)),
+        }
+    }
+
+    /// The air as it is to be judged: swapped readings put right, stuck ones left out.
+    pub fn applied(self, mut air: Vec<Judged>) -> Vec<Judged> {
+        for j in &mut air {
+            if self.swapped_since.is_some_and(|t| j.at >= t) {
+                (j.supply_c, j.return_c) = (j.return_c, j.supply_c);
+            }
+            match self.stuck {
+                Some(s) if j.at >= s.since && s.channel == Channel::Supply => j.supply_c = None,
+                Some(s) if j.at >= s.since && s.channel == Channel::Return => j.return_c = None,
+                _ => {}
+            }
+        }
+        air.retain(|j| j.supply_c.is_some() || j.return_c.is_some());
+        air
+    }
+}
+
+fn swapped_since(air: &[Judged], ambient_c: Option<f64>) -> Option<Utc> {
+    let mut since = None;
+    let mut n = 0;
+    for j in air.iter().rev() {
+        let Some(spread) = j.spread_k() else { continue };
+        // Cold outside: the unit may be heating, and supply is then rightly the warmer.
+        let heating = ambient_c.is_some_and(|a| j.supply_c.is_some_and(|s| a < s + 2.0));
+        if spread >= -SWAPPED_K || heating {
+            break;
+        }
+        since = Some(j.at);
+        n += 1;
+    }
+    since.filter(|_| n >= SWAPPED_READINGS)
+}
+
+fn stuck(
+    air: &[Judged],
+    channel: Channel,
+    this: impl Fn(&Judged) -> Option<f64>,
+    other: impl Fn(&Judged) -> Option<f64>,
+) -> Option<Stuck> {
+    let last = air.iter().rev().find(|j| this(j).is_some())?;
+    let value_c = this(last)?;
+    let (mut n, mut since) = (0, last.at);
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for j in air.iter().rev() {
+        match this(j) {
+            Some(v) if v == value_c => {
+                n += 1;
+                since = j.at;
+            }
+            Some(_) => break,
+            None => continue,
+        }
+        if let Some(o) = other(j) {
+            low = low.min(o);
+            high = high.max(o);
+        }
+    }
+    let long = last.at.hours_since(since) > STUCK_H && n >= STUCK_READINGS;
+    (long && high - low >= OTHER_MOVED_K).then_some(Stuck {
+        channel,
+        since,
+        value_c,
+    })
+}
+
+/// All sensor findings.
+pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
+    let mut out: Vec<Finding> = codes(g).into_iter().collect();
+    if let Some(since) = g.trust.swapped_since {
+        out.push(Finding {
+            kind: FindingKind::ProbeFault,
+            state: State::Watch,
+            what: format!(
+                "Supply air is shown warmer than return air by more than 1 K since {}: \
+                 the two sensors may be swapped; they are judged the other way round.",
+                when(since)
+            ),
+            action: "Compare both air sensors with a hand-held thermometer; check their plugs \
+                     on the controller."
+                .to_owned(),
+            since: Some(since),
+        });
+    }
+    if let Some(s) = g.trust.stuck {
+        let name = s.channel.stem();
+        out.push(Finding {
+            kind: FindingKind::ProbeFault,
+            state: State::Act,
+            what: format!(
+                "The {name} air sensor shows {} without any change since {}, while the other \
+                 air moved: it may be stuck and is not judged.",
+                celsius(s.value_c),
+                when(s.since)
+            ),
+            action: format!(
+                "Measure the {name} air with a hand-held thermometer; the unit may be \
+                 controlling on a false figure."
+            ),
+            since: Some(s.since),
+        });
+    }
+    out
+}
+
+/// Values that no sensor can measure, in the last day.
+fn codes(g: &Ground<'_>) -> Option<Finding> {
+    let mut bad: Vec<(Channel, f64, Utc)> = Vec::new();
+    for r in g
+        .rows
+        .iter()
+        .rev()
+        .take_while(|r| g.age_h(r.at) <= CODE_AGE_H)
+    {
+        for c in Channel::ALL.into_iter().filter(|c| c.is_temperature()) {
+            let code = r.get(c).filter(|_| r.sane_c(c).is_none());
+            match (code, bad.iter_mut().find(|(k, ..)| *k == c)) {
+                (Some(v), None) => bad.push((c, v, r.at)),
+                (Some(_), Some(known)) => known.2 = r.at,
+                _ => {}
+            }
+        }
+    }
+    let first = bad.iter().map(|(_, _, at)| *at).min()?;
+    bad.sort_by_key(|(c, ..)| *c);
+    let list: Vec<String> = bad
+        .iter()
+        .map(|(c, v, _)| format!("{} shows {v}", c.stem()))
+        .collect();
+    let air = bad
+        .iter()
+        .any(|(c, ..)| matches!(c, Channel::Supply | Channel::Return));
+    Some(Finding {
+        kind: FindingKind::ProbeFault,
+        state: if air { State::Act } else { State::Watch },
+        what: format!(
+            "{}: no temperature a sensor can measure (seen since {}).",
+            list.join(", "),
+            when(first)
+        ),
+        action: "Check the sensor's plug and cable for water and breaks; read the air or pulp \
+                 with a hand-held thermometer until it is put right."
+            .to_owned(),
+        since: Some(first),
+    })
+}

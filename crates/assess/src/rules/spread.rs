@@ -1,0 +1,108 @@
+//! Return air much warmer than supply for long in a chilled box: cargo loaded warm, weak air or
+//! ice on the coil, or nobody can tell.
+
+use record::{Finding, FindingKind, State};
+use units::Utc;
+
+use crate::air::Judged;
+use crate::ground::{Control, Ground};
+use crate::trend;
+use crate::words::{celsius, when};
+
+/// Normal is 0.5 to 3 K (GDV Container Handbook §8.4.2).
+const WIDE_K: f64 = 3.0;
+/// Supply this near the set point is good.
+const SUPPLY_GOOD_K: f64 = 1.0;
+/// As many readings in a row at least.
+const READINGS: usize = 3;
+
+/// Why the spread is wide.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Cause {
+    /// Supply good, return falling: warm cargo coming down.
+    WarmCargo,
+    /// The spread grows: air gets less.
+    WeakAir,
+    /// Not to be told yet.
+    Open,
+}
+
+/// Readings with a wide spread up to the latest, and since when.
+fn run<'g>(g: &'g Ground<'_>) -> Option<(Utc, &'g Judged)> {
+    if g.control != Some(Control::Chilled) || g.power_lost().is_some() {
+        return None;
+    }
+    let air = trend::present(g);
+    let last = air.last()?;
+    let wide = |j: &&Judged| j.spread_k().is_some_and(|k| k > WIDE_K);
+    let run = air.iter().rev().take_while(wide);
+    let (n, first) = run.fold((0, last), |(n, _), j| (n + 1, j));
+    (n >= READINGS && last.at.hours_since(first.at) >= 2.0).then_some((first.at, last))
+}
+
+fn cause(g: &Ground<'_>) -> Cause {
+    let return_c = trend::drift_of(g, |j| j.return_c);
+    let spread = trend::drift_of(g, Judged::spread_k);
+    let rate = |d: Option<trend::Drift>| {
+        d.filter(|d| d.significant)
+            .map_or(0.0, |d| d.slope_k_per_h.best)
+    };
+    let supply_good = trend::present(g).last().is_some_and(|j| {
+        matches!((j.supply_c, j.set_c), (Some(s), Some(set)) if (s - set).abs() <= SUPPLY_GOOD_K)
+    });
+    if supply_good && rate(return_c) < 0.0 {
+        Cause::WarmCargo
+    } else if rate(spread) > 0.0 {
+        Cause::WeakAir
+    } else {
+        Cause::Open
+    }
+}
+
+/// Wide for long, and not because warm cargo is coming down.
+pub fn is_worrying(g: &Ground<'_>) -> bool {
+    run(g).is_some() && cause(g) != Cause::WarmCargo
+}
+
+/// The finding.
+pub fn finding(g: &Ground<'_>) -> Option<Finding> {
+    let (since, last) = run(g)?;
+    let (supply, back) = (last.supply_c?, last.return_c?);
+    let cause = cause(g);
+    let why = match cause {
+        Cause::WarmCargo => "supply is good and return falls: cargo was loaded warm",
+        Cause::WeakAir => "the spread grows: weak air or ice on the coil",
+        Cause::Open => "warm cargo, weak air or an iced coil; the readings do not tell which",
+    };
+    let action = match cause {
+        Cause::WarmCargo => {
+            "Leave the set point; note the temperatures and report cargo loaded warm. Return \
+             should fall day by day."
+        }
+        Cause::WeakAir => {
+            "Start a manual defrost, then see whether all fans turn and the spread closes. Keep \
+             hands out of the fans; isolate and lock off before opening (440 V)."
+        }
+        Cause::Open => {
+            "Feel the air flow at the return grille, see that all fans turn; compare \
+                        the spread after the next defrost."
+        }
+    };
+    Some(Finding {
+        kind: FindingKind::WideSpread,
+        state: if cause == Cause::WeakAir {
+            State::Act
+        } else {
+            State::Watch
+        },
+        what: format!(
+            "Return air {} is {:.1} K over supply air {} since {}: {why}.",
+            celsius(back),
+            back - supply,
+            celsius(supply),
+            when(since)
+        ),
+        action: action.to_owned(),
+        since: Some(since),
+    })
+}

@@ -1,0 +1,263 @@
+//! The cargo's own temperature: read by probes, or following the air.
+
+use box_model::food;
+use box_model::respiration::Curve;
+use box_model::{Capacity, Cargo, Category, Estimate, Lump, SelfHeat};
+use record::{Channel, Reading};
+use units::{Utc, math};
+
+use crate::air::{Judged, without_power};
+use crate::ground::{Control, Ground};
+
+/// Probes give the cargo's mean to about this much (they sit in a few boxes). Our estimate.
+const PROBE_HALF_K: f64 = 0.6;
+/// Cargo told from air alone. Our estimate.
+const AIR_HALF_K: f64 = 0.9;
+/// What is not known of the cargo before the first air reading. Our estimate.
+const START_HALF_K: f64 = 2.5;
+
+/// A knob of the box model that is known only within an interval.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Knob {
+    /// Heat leakage.
+    Leakage,
+    /// Cargo mass.
+    Mass,
+    /// Specific heat.
+    SpecificHeat,
+    /// Respiration.
+    Respiration,
+}
+
+impl Knob {
+    /// All of them.
+    pub const ALL: [Self; 4] = [
+        Self::Leakage,
+        Self::Mass,
+        Self::SpecificHeat,
+        Self::Respiration,
+    ];
+}
+
+/// What is assumed of one box and its cargo.
+pub struct Priors {
+    leakage: Estimate,
+    mass_kg: Estimate,
+    specific_heat: Estimate,
+    respiration: Estimate,
+    curve: Option<Curve>,
+    /// Air to cargo, fans on, W/K.
+    pub coupling_w_per_k: Estimate,
+    /// Composition for apparent heat, for frozen cargo.
+    pub frozen: Option<food::Frozen>,
+}
+
+impl Priors {
+    /// From the list's size, weight and cargo.
+    pub fn of(g: &Ground<'_>) -> Self {
+        let cargo = heaviest_breather(g);
+        let is_frozen = match cargo {
+            Some(c) => c.category == Category::Frozen,
+            None => g.control == Some(Control::Frozen),
+        };
+        let curve = match cargo {
+            Some(c) => Curve::of(c),
+            None => g.living().then(Curve::assumed),
+        };
+        Self {
+            leakage: g.size.ua_w_per_k(),
+            mass_kg: g.size.payload_kg(g.listed.and_then(|l| l.weight_kg)),
+            specific_heat: if is_frozen {
+                food::frozen_kj_per_kg_k()
+            } else {
+                food::chilled_kj_per_kg_k(cargo)
+            },
+            respiration: curve
+                .as_ref()
+                .map_or(Estimate::plus_minus(1.0, 0.0), Curve::scale),
+            curve,
+            coupling_w_per_k: g.size.coupling_w_per_k(),
+            frozen: is_frozen.then(|| food::composition(cargo)),
+        }
+    }
+
+    /// The 90 % interval of a knob.
+    pub fn knob(&self, knob: Knob) -> Estimate {
+        match knob {
+            Knob::Leakage => self.leakage,
+            Knob::Mass => self.mass_kg,
+            Knob::SpecificHeat => self.specific_heat,
+            Knob::Respiration => self.respiration,
+        }
+    }
+
+    /// The cargo as a lump, one knob set to a value of its interval.
+    pub fn lump(&self, varied: Option<(Knob, f64)>) -> Lump<'_> {
+        let get = |knob: Knob| match varied {
+            Some((k, v)) if k == knob => v,
+            _ => self.knob(knob).best,
+        };
+        Lump {
+            ua_w_per_k: get(Knob::Leakage),
+            mass_kg: get(Knob::Mass),
+            capacity: Capacity::Constant(get(Knob::SpecificHeat)),
+            self_heat: self
+                .curve
+                .as_ref()
+                .map_or(SelfHeat::None, |curve| SelfHeat::Curve {
+                    curve,
+                    scale: get(Knob::Respiration),
+                }),
+        }
+    }
+
+    /// The cargo behind moving air. What it breathes out as heat, the air has already taken up
+    /// when it is read, so it is not counted again.
+    pub fn aired(&self, varied: Option<(Knob, f64)>) -> Lump<'_> {
+        Lump {
+            self_heat: SelfHeat::None,
+            ..self.lump(varied)
+        }
+    }
+
+    /// Time constant of cargo behind moving air, h.
+    pub fn tau_h(&self) -> f64 {
+        let lump = self.aired(None);
+        lump.time_constant_h(0.0) * lump.ua_w_per_k / self.coupling_w_per_k.best
+    }
+}
+
+/// Of several cargoes it may be, the one that heats itself most.
+fn heaviest_breather<'a>(g: &Ground<'a>) -> Option<&'a Cargo> {
+    let at_c = g.set_c().unwrap_or(10.0);
+    let heat = |c: &Cargo| Curve::of(c).map_or(0.0, |k| k.heat_w_per_t(at_c));
+    let mut best: Option<&'a Cargo> = None;
+    for c in &g.cargo.candidates {
+        if best.is_none_or(|b| heat(c) > heat(b)) {
+            best = Some(c);
+        }
+    }
+    best
+}
+
+/// Cargo temperature at an instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CargoAt {
+    /// When.
+    pub at: Utc,
+    /// Mean temperature, °C.
+    pub temp_c: f64,
+    /// Half of its 90 % interval, K.
+    pub half_k: f64,
+    /// Told by probes rather than from the air.
+    pub by_probes: bool,
+}
+
+/// The middle of the sane probes of one reading.
+pub fn probes_c(r: &Reading) -> Option<f64> {
+    let mut all: Vec<f64> = Channel::PROBES
+        .into_iter()
+        .filter_map(|c| r.sane_c(c))
+        .collect();
+    crate::robust::median(&mut all)
+}
+
+/// Cargo at the last evidence of it: the last probe reading, or the air followed to the last
+/// judged reading. In a loss of power that is the state when power was lost, unless probes were
+/// read since; the loss is put midway between the last reading with power and the first without.
+pub fn cargo_now(g: &Ground<'_>, priors: &Priors) -> Option<CargoAt> {
+    let tau_h = priors.tau_h();
+    let mut now: Option<CargoAt> = None;
+    let mut air = g.judged.iter().peekable();
+    let mut last_air: Option<Judged> = None;
+    for r in &g.rows {
+        while let Some(j) = air.next_if(|j| j.at <= r.at) {
+            now = followed(g, priors, now, last_air, *j, tau_h).or(now);
+            last_air = Some(*j);
+        }
+        if let Some(temp_c) = probes_c(r) {
+            now = Some(CargoAt {
+                at: r.at,
+                temp_c,
+                half_k: PROBE_HALF_K,
+                by_probes: true,
+            });
+        }
+    }
+    let lost = g.power_lost();
+    let now = now.or_else(|| at_set_point(g))?;
+    Some(match lost {
+        Some(s) if now.at < s.from => CargoAt {
+            at: s
+                .seen_on
+                .map_or(s.from, |on| midway(on.max(now.at), s.from)),
+            ..now
+        },
+        _ => now,
+    })
+}
+
+fn midway(a: Utc, b: Utc) -> Utc {
+    a.plus_hours(0.5 * b.hours_since(a))
+}
+
+/// Nothing but the set point to go by.
+fn at_set_point(g: &Ground<'_>) -> Option<CargoAt> {
+    let temp_c = g.set_c()?;
+    let first = g.rows.first()?;
+    Some(CargoAt {
+        at: first.at,
+        temp_c,
+        half_k: START_HALF_K,
+        by_probes: false,
+    })
+}
+
+/// Cargo one air reading further on.
+fn followed(
+    g: &Ground<'_>,
+    priors: &Priors,
+    now: Option<CargoAt>,
+    last_air: Option<Judged>,
+    j: Judged,
+    tau_h: f64,
+) -> Option<CargoAt> {
+    let control = g.control.unwrap_or(Control::Chilled);
+    let air_c = j.around_cargo_c(control)?;
+    let Some(before) = now else {
+        return Some(CargoAt {
+            at: j.at,
+            temp_c: air_c,
+            half_k: START_HALF_K,
+            by_probes: false,
+        });
+    };
+    let dt_h = j.at.hours_since(before.at).max(0.0);
+    let blind = g
+        .spells
+        .iter()
+        .any(|s| s.from > before.at && s.from <= j.at)
+        || without_power(&g.spells, before.at);
+    let (temp_c, decay) = if blind {
+        let lump = priors.lump(None);
+        (
+            lump.without_power_c(before.temp_c, g.ambient_c.best, dt_h),
+            1.0,
+        )
+    } else {
+        let earlier = last_air
+            .and_then(|l| l.around_cargo_c(control))
+            .unwrap_or(air_c);
+        let mean_air = 0.5 * (air_c + earlier);
+        let decay = math::exp(-dt_h / tau_h);
+        (mean_air + (before.temp_c - mean_air) * decay, decay)
+    };
+    let half_k = AIR_HALF_K + (before.half_k - AIR_HALF_K) * decay;
+    Some(CargoAt {
+        at: j.at,
+        temp_c,
+        half_k,
+        // Probes read within a time constant still vouch for it.
+        by_probes: before.by_probes && decay > 0.37,
+    })
+}
