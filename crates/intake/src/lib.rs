@@ -1,1 +1,24 @@
-//! Bytes in, values and problems out: EDIFACT, CSV; opens nothing.
+//! Bytes in, (values, problems) out: EDIFACT lists, CSV lists, CSV readings.
+//!
+//! Nothing here opens a file. Bad input is refused piece by piece: a field, a row, a unit; a
+//! whole file only when it cannot be read as its kind at all ([`Unreadable`]).
+
+mod edifact;
+mod fields;
+mod groups;
+mod list_csv;
+mod lists;
+mod messages;
+mod readings;
+mod table;
+mod text;
+
+pub use lists::read_lists;
+pub use readings::{ReadingsFile, Refused, read_readings};
+pub use text::Unreadable;
+
+/// Fuzzing and property tests reach the tokenizer here.
+#[doc(hidden)]
+pub mod raw {
+    pub use crate::edifact::tokenize;
+}

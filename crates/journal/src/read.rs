@@ -104,6 +104,30 @@ impl Journal {
             .map_err(|e| JournalError::from_sql(&self.path, e))
     }
 
+    /// The newest `count` rows of one series up to an instant, oldest first.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn last_rows(
+        &self,
+        series: &str,
+        to: Utc,
+        count: usize,
+    ) -> Result<Vec<StoredRow>, JournalError> {
+        let read = || -> rusqlite::Result<Vec<StoredRow>> {
+            let mut s = self.conn.prepare_cached(
+                "SELECT t_ms, entry, bytes FROM item WHERE series = ?1 AND t_ms <= ?2 \
+                 ORDER BY t_ms DESC, entry DESC, n DESC LIMIT ?3",
+            )?;
+            let limit = i64::try_from(count).unwrap_or(i64::MAX);
+            let rows = s.query_map(params![series, to.ms(), limit], |r| row_of(series, r))?;
+            rows.collect()
+        };
+        let mut rows = read().map_err(|e| JournalError::from_sql(&self.path, e))?;
+        rows.reverse();
+        Ok(rows)
+    }
+
     /// All series names, in order. Skips from name to name, so the cost is per series.
     ///
     /// # Errors
@@ -137,6 +161,17 @@ impl Journal {
             .prepare_cached("SELECT max(t_ms) FROM item WHERE series = ?1")
             .and_then(|mut s| s.query_row([series], |r| r.get::<_, Option<i64>>(0)))
             .map(|t| t.map(Utc::from_ms))
+            .map_err(|e| JournalError::from_sql(&self.path, e))
+    }
+
+    /// True when an original with this hash is held.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn holds_original(&self, sha: &Digest) -> Result<bool, JournalError> {
+        self.conn
+            .prepare_cached("SELECT 1 FROM original WHERE sha256 = ?1")
+            .and_then(|mut s| s.exists([&sha.0[..]]))
             .map_err(|e| JournalError::from_sql(&self.path, e))
     }
 
@@ -220,13 +255,15 @@ pub(crate) fn rows_between(
         "SELECT t_ms, entry, bytes FROM item WHERE series = ?1 AND t_ms BETWEEN ?2 AND ?3 \
          ORDER BY t_ms, entry, n",
     )?;
-    let rows = s.query_map(params![series, from.ms(), to.ms()], |r| {
-        Ok(StoredRow {
-            series: series.to_owned(),
-            t: Utc::from_ms(r.get(0)?),
-            entry: r.get(1)?,
-            bytes: r.get(2)?,
-        })
-    })?;
+    let rows = s.query_map(params![series, from.ms(), to.ms()], |r| row_of(series, r))?;
     rows.collect()
+}
+
+fn row_of(series: &str, r: &rusqlite::Row<'_>) -> rusqlite::Result<StoredRow> {
+    Ok(StoredRow {
+        series: series.to_owned(),
+        t: Utc::from_ms(r.get(0)?),
+        entry: r.get(1)?,
+        bytes: r.get(2)?,
+    })
 }

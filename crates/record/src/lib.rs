@@ -15,6 +15,6 @@ pub mod unit_id;
 pub use assessment::{BoxLine, Finding, FindingKind, State, WatchList};
 pub use cell::Cell;
 pub use history::{BoxHistory, BoxView, CargoFact, Span, Trace};
-pub use list::{Changes, ListReport, ListedUnit};
+pub use list::{Changes, ListReport, ListedUnit, Scope, VoyageHead};
 pub use reading::{BoxFacts, Channel, Mode, Origin, Reading};
 pub use unit_id::UnitId;

@@ -46,9 +46,43 @@ pub struct ListedUnit {
     pub text: String,
 }
 
+/// What a list says of the voyage itself.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct VoyageHead {
+    /// Ship's name as sent.
+    pub ship: Option<String>,
+    /// Voyage number as sent.
+    pub voyage: Option<String>,
+    /// Port the list was made for.
+    pub departure_port: Option<String>,
+    /// Next port of call.
+    pub next_port: Option<String>,
+    /// Estimated arrival there, milliseconds UTC. EDIFACT sends it without a zone; it is taken
+    /// as UTC, so it may be off by the port's offset.
+    pub next_port_eta_ms: Option<i64>,
+}
+
+/// How far a list speaks for the whole ship.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Scope {
+    /// A bayplan or a list in CSV: who is not on it is not aboard.
+    #[default]
+    WholeShip,
+    /// A load or discharge order, a terminal's report or a part of a bayplan: it speaks only of
+    /// the boxes it names and of those that an earlier list of its kind named.
+    Part,
+    /// A file that was cut short: the absence of a unit proves nothing.
+    Cut,
+}
+
 /// What reading one command's list files gave.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ListReport {
+    /// How far it speaks for the whole ship.
+    pub scope: Scope,
+    /// What it says of the voyage.
+    pub head: VoyageHead,
     /// Files read.
     pub files: usize,
     /// EDIFACT messages read (a CSV list has none).

@@ -1,1 +1,98 @@
-//! One voyage file: load, take, replay, look.
+//! One voyage file: what a person does with it. Load a list, take readings, look.
+//!
+//! The seam between bytes and reasoning: it hands files to `intake`, files what came of them in
+//! the `journal`, replays the state, and asks `assess`. It reads no clock: every act is told when
+//! it happens.
+
+mod bodies;
+mod held;
+mod load;
+mod look;
+mod problem;
+mod take;
+
+pub use held::{Held, HeldList};
+pub use intake::Refused;
+pub use load::{LoadOutcome, read_only};
+pub use look::{AsOf, EntryLine};
+pub use problem::Problem;
+pub use take::TakeOutcome;
+
+use std::path::Path;
+
+use box_model::CargoTable;
+use journal::Journal;
+use units::Utc;
+
+/// A file as given by a person: name and bytes.
+pub struct NamedBytes {
+    /// Name, with folders where it came with them.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// An open voyage.
+pub struct Voyage {
+    journal: Journal,
+    held: HeldList,
+    cargoes: CargoTable,
+}
+
+impl Voyage {
+    /// Opens a voyage file that is there.
+    ///
+    /// # Errors
+    /// [`Problem`] in one line: missing, not a voyage, damaged.
+    pub fn open(path: &Path) -> Result<Self, Problem> {
+        Self::replay(Journal::open(path)?)
+    }
+
+    /// Opens a voyage file, creating it when there is none.
+    ///
+    /// # Errors
+    /// As [`Voyage::open`]; also when its folder cannot be written.
+    pub fn open_or_create(path: &Path) -> Result<Self, Problem> {
+        Self::replay(Journal::open_or_create(path)?)
+    }
+
+    fn replay(journal: Journal) -> Result<Self, Problem> {
+        let held = HeldList::replay(&journal)?;
+        Ok(Self {
+            journal,
+            held,
+            cargoes: CargoTable::embedded(),
+        })
+    }
+
+    /// The journal under it.
+    #[must_use]
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    /// The list in force.
+    #[must_use]
+    pub fn held(&self) -> &HeldList {
+        &self.held
+    }
+
+    /// Ship and voyage as the lists name them, for a title.
+    #[must_use]
+    pub fn ship_line(&self) -> String {
+        let head = &self.held.head;
+        let ship = head.ship.as_deref().unwrap_or("ship not named");
+        match head.voyage.as_deref() {
+            Some(voyage) => format!("{ship}, voyage {voyage}"),
+            None => ship.to_owned(),
+        }
+    }
+
+    /// Next port of call and its estimated arrival, as far as the lists say.
+    #[must_use]
+    pub fn next_port(&self) -> Option<(String, Option<Utc>)> {
+        let head = &self.held.head;
+        let eta = head.next_port_eta_ms.map(Utc::from_ms);
+        head.next_port.clone().map(|port| (port, eta))
+    }
+}

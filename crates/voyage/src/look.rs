@@ -1,0 +1,259 @@
+//! Looking: watch list, one box, its past, the journal.
+
+use std::collections::BTreeSet;
+
+use assess::Clock;
+use journal::{OriginalRef, StoredRow};
+use record::digest::Digest;
+use record::{BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
+use units::Utc;
+
+use crate::bodies::{LOAD, LoadBody, TAKE, TakeBody};
+use crate::{Problem, Voyage};
+
+/// Hours ahead that are looked at when the port of a box has no known arrival: three weeks, the
+/// middle of the two to five weeks such voyages take (estimate of ours).
+const HORIZON_UNKNOWN_H: f64 = 21.0 * 24.0;
+
+/// A reading this much later than every other box's is taken for a clock that runs wrong.
+const LONE_CLOCK_H: f64 = 36.0;
+
+/// For a box silent for longer than the trend window, this many of its last rows still tell what
+/// it was doing.
+const LAST_ROWS: usize = 48;
+
+/// The instant a question is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AsOf {
+    /// The latest reading held.
+    Latest,
+    /// This instant; later readings are not looked at.
+    At(Utc),
+}
+
+/// A journal entry in words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EntryLine {
+    /// Position, from 1.
+    pub seq: i64,
+    /// Kind.
+    pub kind: String,
+    /// When it was entered.
+    pub at: Utc,
+    /// Who entered it.
+    pub who: String,
+    /// What it brought, in words.
+    pub title: String,
+    /// The files it came from.
+    pub originals: Vec<OriginalRef>,
+    /// Its hash.
+    pub hash: Digest,
+}
+
+impl Voyage {
+    /// The instant that `as_of` means; `None` for a voyage in which nothing was read yet.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn instant(&self, as_of: AsOf) -> Result<Option<Utc>, Problem> {
+        if let AsOf::At(t) = as_of {
+            return Ok(Some(t));
+        }
+        let mut latest: Vec<Utc> = Vec::new();
+        for series in self.journal.series()? {
+            latest.extend(self.journal.last_instant(&series)?);
+        }
+        latest.sort_unstable();
+        let mut top_down = latest.iter().rev().copied();
+        let (first, second) = (top_down.next(), top_down.next());
+        // One box whose recorder is days ahead must not make all others look unread.
+        match (first, second) {
+            (Some(a), Some(b)) if latest.len() > 2 && a.hours_since(b) > LONE_CLOCK_H => {
+                Ok(Some(b))
+            }
+            _ => Ok(first),
+        }
+    }
+
+    /// What needs a person, most urgent first.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn watch(&self, as_of: AsOf) -> Result<WatchList, Problem> {
+        let instant = self.instant(as_of)?;
+        let at = instant.unwrap_or(Utc::from_ms(0));
+        let mut lines = Vec::new();
+        for unit in self.boxes()? {
+            let facts = self.recent_facts(&unit, at)?;
+            lines.push(assess::box_line(
+                &facts,
+                self.clock(&facts, at),
+                &self.cargoes,
+            ));
+        }
+        Ok(WatchList {
+            as_of: instant,
+            boxes: assess::in_order(lines),
+        })
+    }
+
+    /// One box in full; `None` when it is neither listed nor read.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn box_view(&self, unit: &UnitId, as_of: AsOf) -> Result<Option<BoxView>, Problem> {
+        let Some((facts, at)) = self.all_facts(unit, as_of)? else {
+            return Ok(None);
+        };
+        Ok(Some(assess::box_view(
+            &facts,
+            self.clock(&facts, at),
+            &self.cargoes,
+        )))
+    }
+
+    /// One box's past, ready to be drawn: the given span, or all there is.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn history(
+        &self,
+        unit: &UnitId,
+        span: Option<Span>,
+        as_of: AsOf,
+    ) -> Result<Option<BoxHistory>, Problem> {
+        let Some((facts, at)) = self.all_facts(unit, as_of)? else {
+            return Ok(None);
+        };
+        let line = assess::box_line(&facts, self.clock(&facts, at), &self.cargoes);
+        let from = facts.readings.first().map_or(at, |r| r.at);
+        let span = span.unwrap_or(Span {
+            from,
+            to: at.max(from),
+        });
+        Ok(Some(assess::history(&facts, &line, span, &self.cargoes)))
+    }
+
+    /// Entries of the journal in words, newest first.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn entries(&self, limit: usize) -> Result<Vec<EntryLine>, Problem> {
+        let entries = self.journal.newest_entries(limit)?;
+        let line = |e: journal::Entry| EntryLine {
+            title: title(&e.kind, &e.body),
+            seq: e.seq,
+            kind: e.kind,
+            at: e.at,
+            who: e.who,
+            originals: e.originals,
+            hash: e.sha256,
+        };
+        Ok(entries.into_iter().map(line).collect())
+    }
+
+    /// An original file byte for byte, with its name.
+    ///
+    /// # Errors
+    /// What the journal says, a damaged file included.
+    pub fn original(&self, sha: &Digest) -> Result<Option<(String, Vec<u8>)>, Problem> {
+        Ok(self.journal.original(sha)?)
+    }
+
+    /// Thermal boxes of the list in force, and every box that was read.
+    fn boxes(&self) -> Result<BTreeSet<UnitId>, Problem> {
+        let mut out: BTreeSet<UnitId> = self
+            .held
+            .units
+            .iter()
+            .filter(|(_, held)| held.listed.thermal)
+            .map(|(unit, _)| unit.clone())
+            .collect();
+        for series in self.journal.series()? {
+            out.extend(UnitId::from_text(&series));
+        }
+        Ok(out)
+    }
+
+    /// The voyage ends for a box at its port; where the arrival is unknown, weeks ahead.
+    fn clock(&self, facts: &BoxFacts, as_of: Utc) -> Clock {
+        let port = facts
+            .listed
+            .as_ref()
+            .and_then(|l| l.discharge_port.as_ref());
+        let eta = self
+            .next_port()
+            .filter(|(next, _)| Some(next) == port)
+            .and_then(|(_, eta)| eta);
+        let horizon_h = eta
+            .map(|eta| eta.hours_since(as_of))
+            .filter(|h| *h > 0.0)
+            .unwrap_or(HORIZON_UNKNOWN_H);
+        Clock { as_of, horizon_h }
+    }
+
+    fn facts(&self, unit: &UnitId, rows: &[StoredRow]) -> Result<BoxFacts, Problem> {
+        let readings: Result<Vec<Reading>, Problem> =
+            rows.iter().map(|row| decode(unit, row)).collect();
+        Ok(BoxFacts {
+            unit: unit.clone(),
+            listed: self.held.units.get(unit).map(|h| h.listed.clone()),
+            readings: readings?,
+        })
+    }
+
+    /// What an assessment at `at` needs: the trend window, or the last rows of a silent box.
+    fn recent_facts(&self, unit: &UnitId, at: Utc) -> Result<BoxFacts, Problem> {
+        let from = at.plus_hours(-assess::trend_window_h());
+        let mut rows = self.journal.rows(unit.as_str(), from, at)?;
+        if rows.len() < 2 {
+            rows = self.journal.last_rows(unit.as_str(), at, LAST_ROWS)?;
+        }
+        self.facts(unit, &rows)
+    }
+
+    fn all_facts(&self, unit: &UnitId, as_of: AsOf) -> Result<Option<(BoxFacts, Utc)>, Problem> {
+        let at = self.instant(as_of)?.unwrap_or(Utc::from_ms(0));
+        let rows = self
+            .journal
+            .rows(unit.as_str(), Utc::from_ms(i64::MIN), at)?;
+        let facts = self.facts(unit, &rows)?;
+        let known = facts.listed.is_some() || !facts.readings.is_empty();
+        Ok(known.then_some((facts, at)))
+    }
+}
+
+/// A stored row as a reading.
+pub(crate) fn decode(unit: &UnitId, row: &StoredRow) -> Result<Reading, Problem> {
+    Reading::from_canonical(unit.clone(), row.t, &row.bytes).map_err(|e| Problem::Entry {
+        seq: row.entry,
+        why: e.to_string(),
+    })
+}
+
+fn title(kind: &str, body: &[u8]) -> String {
+    match kind {
+        LOAD => serde_json::from_slice(body).map(|b: LoadBody| {
+            let c = b.changes;
+            format!(
+                "list of {} containers: {} added, {} removed, {} moved, {} set points changed",
+                b.units.len(),
+                c.added,
+                c.removed,
+                c.moved,
+                c.set_point_changed
+            )
+        }),
+        TAKE => serde_json::from_slice(body).map(|b: TakeBody| {
+            format!(
+                "readings: {} rows stored, {} held already, {} refused, {} conflicts",
+                b.stored,
+                b.already_held,
+                b.refused.len(),
+                b.conflicts
+            )
+        }),
+        _ => Ok(kind.to_owned()),
+    }
+    .unwrap_or_else(|_| format!("{kind}: cannot be understood by this program"))
+}
