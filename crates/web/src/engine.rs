@@ -111,14 +111,19 @@ impl App {
     /// Everything a box's page shows; `None` for a box that is neither listed nor read.
     pub fn box_data(&self, unit: &UnitId, range: Range) -> Result<Option<BoxData>, String> {
         let voyage = self.voyage();
-        let Some(view) = voyage.box_view(unit, AsOf::Latest).map_err(|e| e.to_string())? else {
+        let Some(view) = voyage
+            .box_view(unit, AsOf::Latest)
+            .map_err(|e| e.to_string())?
+        else {
             return Ok(None);
         };
         let span = range.span(self.shown().list.as_of);
         let history = voyage.history(unit, span, AsOf::Latest);
         let history = history.map_err(|e| e.to_string())?;
         let entry_of = entry_of(&voyage, unit, &view.readings)?;
-        let entries = voyage.entries(ENTRIES_LOOKED_AT).map_err(|e| e.to_string())?;
+        let entries = voyage
+            .entries(ENTRIES_LOOKED_AT)
+            .map_err(|e| e.to_string())?;
         let entries = entries_of(entries, &entry_of);
         Ok(Some(BoxData {
             view,
@@ -138,8 +143,8 @@ fn entry_of(voyage: &Voyage, unit: &UnitId, readings: &[Reading]) -> Result<Vec<
         .journal()
         .rows(unit.as_str(), first.at, last.at)
         .map_err(|e| e.to_string())?;
-    let paired = rows.len() == readings.len()
-        && rows.iter().zip(readings).all(|(row, r)| row.t == r.at);
+    let paired =
+        rows.len() == readings.len() && rows.iter().zip(readings).all(|(row, r)| row.t == r.at);
     Ok(if paired {
         rows.iter().map(|row| row.entry).collect()
     } else {

@@ -46,7 +46,7 @@ impl Kind {
         match self {
             Self::Defrost => "M0 8L8 0",
             Self::NoPower => "M0 0L8 8M0 8L8 0M0 4h8",
-            Self::NothingRead => "M2 2h1M6 6h1",
+            Self::NothingRead => "M1 2h2M5 6h2",
         }
     }
 
@@ -95,18 +95,17 @@ pub(super) fn draw(frame: &Frame, s: &mut Svg) {
     }
 }
 
-/// A spell without power is named where it stands, it is what a person looks for first.
+/// Room that the words "no power" take.
+const NAME_WIDTH: f64 = 60.0;
+
+/// A spell without power is named where it stands, if the words fit into it: it is what a person
+/// looks for first.
 fn name_spells(frame: &Frame, spans: &[(f64, f64)], s: &mut Svg) {
     let Some(main) = frame.fields.first() else {
         return;
     };
-    let mut free_from = f64::NEG_INFINITY;
-    for (from, to) in spans {
-        let middle = ((from + to) / 2.0).clamp(frame.left() + 26.0, frame.right() - 26.0);
-        if middle - 26.0 < free_from {
-            continue;
-        }
-        free_from = middle + 26.0;
+    for (from, to) in spans.iter().filter(|(from, to)| to - from >= NAME_WIDTH) {
+        let middle = (from + to) / 2.0;
         let attrs = "class=\"halo no-power-name\" text-anchor=\"middle\" font-weight=\"600\"";
         s.text((middle, main.top + main.height - 6.0), attrs, "no power");
     }
@@ -118,8 +117,10 @@ pub(super) fn alarms(frame: &Frame, s: &mut Svg) {
     let Some(main) = frame.fields.first() else {
         return;
     };
-    let mut free_from = frame.left() + 100.0;
-    for (at, text) in frame.history.alarms.iter().filter(|a| frame.holds(a.0)) {
+    let mut free_from = frame.left();
+    let mut seen: Vec<_> = frame.history.alarms.iter().collect();
+    seen.sort_by_key(|(at, _)| *at);
+    for (at, text) in seen.into_iter().filter(|a| frame.holds(a.0)) {
         let x = frame.x.at_time(*at);
         let title = format!("alarm {text}, first seen {} UTC", at.to_minute());
         s.raw(&format!(

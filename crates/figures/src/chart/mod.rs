@@ -43,7 +43,7 @@ impl Look {
                 width: 1120.0,
                 left: 46.0,
                 right: 142.0,
-                top: 26.0,
+                top: 44.0,
                 main: 330.0,
                 strip: 62.0,
                 strip_gap: 22.0,
@@ -51,8 +51,8 @@ impl Look {
             Self::Narrow => Sizes {
                 width: 344.0,
                 left: 34.0,
-                right: 84.0,
-                top: 26.0,
+                right: 98.0,
+                top: 44.0,
                 main: 260.0,
                 strip: 52.0,
                 strip_gap: 20.0,
@@ -271,7 +271,7 @@ fn open(frame: &Frame, height: f64) -> Svg {
 /// Frame, horizontal marks with their figures, and the field's name.
 fn axis(frame: &Frame, field: &Field, s: &mut Svg) {
     let (left, right) = (frame.left(), frame.right());
-    let most = (field.height / 34.0).max(2.0);
+    let most = (field.height / 34.0).max(3.0);
     let (marks, places) = value_marks(field.low, field.high, most);
     for v in marks {
         let y = field.y.at(v);
@@ -286,11 +286,11 @@ fn axis(frame: &Frame, field: &Field, s: &mut Svg) {
         "class=\"field\" fill=\"none\" stroke=\"currentColor\" stroke-opacity=\".6\"",
     );
     let name = format!("{}, {}", field.title, field.unit);
-    s.text(
-        (left, field.top - 6.0),
-        "class=\"name\" font-weight=\"600\"",
-        &name,
-    );
+    // Above the large field stand the alarm flags, so its name stands above them.
+    let is_main = field.top <= frame.sizes.top;
+    let up = if is_main { 28.0 } else { 6.0 };
+    let attrs = "class=\"name\" font-weight=\"600\"";
+    s.text((left, field.top - up), attrs, &name);
 }
 
 /// Vertical marks through every field; hours below, the day under midnight and under the first.

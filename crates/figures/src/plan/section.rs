@@ -7,12 +7,12 @@ use crate::glyph::{mark, state_letter};
 use crate::svg::{Svg, escape, px};
 use crate::words;
 
-const W: f64 = 78.0;
+const W: f64 = 90.0;
 const H: f64 = 50.0;
 const GAP: f64 = 4.0;
-const LEFT: f64 = 34.0;
+const LEFT: f64 = 40.0;
 const TOP: f64 = 40.0;
-const HATCH: f64 = 26.0;
+const HATCH: f64 = 36.0;
 
 /// Draws one block. `href` gives the link of a box.
 #[must_use]
@@ -59,12 +59,8 @@ fn frame(grid: Grid, deck: f64, width: f64, s: &mut Svg) {
     s.text((LEFT, TOP - 24.0), "font-weight=\"600\"", "PORT");
     let attrs = "text-anchor=\"end\" font-weight=\"600\"";
     s.text((width - 6.0, TOP - 24.0), attrs, "STARBOARD");
-    let middle = "text-anchor=\"middle\" class=\"halo part-name\"";
-    s.text(
-        (width / 2.0, y + 4.0),
-        middle,
-        "deck above this line, hold below",
-    );
+    s.text((2.0, y - 6.0), "", "deck");
+    s.text((2.0, y + 15.0), "", "hold");
     for part in [grid.deck, grid.hold] {
         let Some((low, high)) = part else { continue };
         let base = if part == grid.deck && high >= record::cell::DECK_TIER_MIN {

@@ -10,9 +10,7 @@ use super::box_facts::{cargo_facts, findings, list_facts};
 use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
 use super::watch::{as_of, place};
-use super::{
-    Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time,
-};
+use super::{Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time};
 
 /// The stretch of time a reader asks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,7 +35,12 @@ impl Range {
     /// From the pairs of the address; three days when nothing sensible is asked for.
     #[must_use]
     pub fn from_pairs(pairs: &[(String, String)]) -> Self {
-        let get = |key: &str| pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str());
+        let get = |key: &str| {
+            pairs
+                .iter()
+                .find(|(k, _)| k == key)
+                .map(|(_, v)| v.as_str())
+        };
         let instant = |key: &str| get(key).and_then(|t| Utc::parse(t).ok());
         if let (Some(a), Some(b)) = (instant("from"), instant("to"))
             && a != b
@@ -80,7 +83,11 @@ impl Range {
     }
 }
 
-/// As a date-and-time field writes it: `2026-01-05T08:00`.
+/// What the two time fields take. Plain fields, because a browser's own date field shows twelve
+/// hours or twenty-four, day or month first, as it likes.
+const MINUTE_PATTERN: &str = "\\d{4}-\\d{2}-\\d{2}[ T]\\d{2}:\\d{2}";
+
+/// As it stands in an address: `2026-01-05T08:00`.
 fn minute(at: Utc) -> String {
     at.to_minute().replace(' ', "T")
 }
@@ -203,11 +210,13 @@ fn range_links(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
             }
             form method="get" action={ (box_href(&b.unit)) "#history" } {
                 label { "From (UTC) "
-                    input #from type="datetime-local" name="from" required
-                        value=(span.map(|s| minute(s.from)).unwrap_or_default()); }
+                    input #from name="from" required size="16" autocomplete="off"
+                        pattern=(MINUTE_PATTERN) title="year-month-day hour:minute, UTC"
+                        value=(span.map(|s| s.from.to_minute()).unwrap_or_default()); }
                 label { "to "
-                    input #to type="datetime-local" name="to" required
-                        value=(span.map(|s| minute(s.to)).unwrap_or_default()); }
+                    input #to name="to" required size="16" autocomplete="off"
+                        pattern=(MINUTE_PATTERN) title="year-month-day hour:minute, UTC"
+                        value=(span.map(|s| s.to.to_minute()).unwrap_or_default()); }
                 button type="submit" { "Show" }
             }
         }
@@ -216,7 +225,10 @@ fn range_links(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
 
 fn chart(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
     let drawn = data.history.as_ref().and_then(|h| {
-        Some((figures::history_chart(h, Look::Wide)?, figures::history_chart(h, Look::Narrow)?))
+        Some((
+            figures::history_chart(h, Look::Wide)?,
+            figures::history_chart(h, Look::Narrow)?,
+        ))
     });
     let Some((wide, narrow)) = drawn else {
         return html! {
@@ -245,7 +257,8 @@ fn chart(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
 fn neighbours(list: &record::WatchList, b: &BoxLine) -> Markup {
     let at = list.boxes.iter().position(|l| l.unit == b.unit);
     let near = |i: Option<usize>| {
-        i.and_then(|i| list.boxes.get(i)).filter(|l| l.state != State::Ok)
+        i.and_then(|i| list.boxes.get(i))
+            .filter(|l| l.state != State::Ok)
     };
     let before = near(at.and_then(|i| i.checked_sub(1)));
     let after = near(at.map(|i| i + 1));
@@ -266,8 +279,10 @@ mod tests {
     use super::*;
 
     fn range(list: &[(&str, &str)]) -> Range {
-        let pairs: Vec<(String, String)> =
-            list.iter().map(|(a, b)| ((*a).into(), (*b).into())).collect();
+        let pairs: Vec<(String, String)> = list
+            .iter()
+            .map(|(a, b)| ((*a).into(), (*b).into()))
+            .collect();
         Range::from_pairs(&pairs)
     }
 
@@ -280,6 +295,9 @@ mod tests {
         let r = range(&[("from", "2026-01-06T08:00"), ("to", "2026-01-05T08:00")]);
         assert_eq!(r.query(), "from=2026-01-05T08:00&to=2026-01-06T08:00");
         // Half a pair, or nonsense, is not guessed at.
-        assert_eq!(range(&[("from", "yesterday"), ("to", "2026-01-05T08:00")]), Range::Last(72.0));
+        assert_eq!(
+            range(&[("from", "yesterday"), ("to", "2026-01-05T08:00")]),
+            Range::Last(72.0)
+        );
     }
 }

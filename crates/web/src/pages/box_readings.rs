@@ -75,11 +75,19 @@ pub(super) fn conflicts(data: &BoxData) -> Markup {
 }
 
 fn source(r: &Reading) -> &str {
-    if r.source.is_empty() { "source not named" } else { &r.source }
+    if r.source.is_empty() {
+        "source not named"
+    } else {
+        &r.source
+    }
 }
 
 fn value(c: Channel, v: f64) -> String {
-    let places = if c == Channel::RhSet || c == Channel::Rh { 0 } else { 1 };
+    let places = if c == Channel::RhSet || c == Channel::Rh {
+        0
+    } else {
+        1
+    };
     // Nobody's second decimal is dropped without need.
     let tenth = (v * 10.0).round() / 10.0;
     let places = if (v - tenth).abs() > 1e-9 { 2 } else { places };
@@ -184,10 +192,17 @@ mod tests {
         };
         let rows = [reading("round", -18.0), reading("logger", -17.5)];
         assert!(find_conflicts(&rows).is_empty());
-        let rows = [reading("round", -18.0), reading("logger", -17.5), reading("round", -1.8)];
+        let rows = [
+            reading("round", -18.0),
+            reading("logger", -17.5),
+            reading("round", -1.8),
+        ];
         let found = find_conflicts(&rows);
         assert_eq!(found.len(), 1);
-        assert_eq!((found[0].channel, found[0].rows.len()), (Channel::Supply, 2));
+        assert_eq!(
+            (found[0].channel, found[0].rows.len()),
+            (Channel::Supply, 2)
+        );
     }
 
     #[test]

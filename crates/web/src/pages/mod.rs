@@ -211,7 +211,10 @@ pub fn time(at: Utc) -> Markup {
 pub fn ago(at: Utc, now: Utc) -> String {
     let hours = now.hours_since(at);
     if hours < -0.1 {
-        return format!("{} ahead of this computer’s clock", figures::words::hours(-hours));
+        return format!(
+            "{} ahead of this computer’s clock",
+            figures::words::hours(-hours)
+        );
     }
     format!("{} ago", figures::words::hours(hours.max(0.0)))
 }
@@ -251,6 +254,9 @@ mod tests {
     fn ages() {
         let now = Utc::parse("2026-01-05T12:00:00Z").unwrap();
         assert_eq!(ago(now.plus_hours(-13.0), now), "13 h ago");
-        assert_eq!(ago(now.plus_hours(3.0), now), "3.0 h ahead of this computer’s clock");
+        assert_eq!(
+            ago(now.plus_hours(3.0), now),
+            "3.0 h ahead of this computer’s clock"
+        );
     }
 }

@@ -30,7 +30,7 @@ pub fn plan_page(shell: &Shell, list: &WatchList, bay: Option<u16>) -> Markup {
             Some(bay) => (one_block(&ship, bay)),
             None => (all_blocks(&ship)),
         }
-        (misplaced(&ship.misplaced))
+        (misplaced(&ship.misplaced, bay))
     };
     let title = match bay {
         Some(bay) => format!("Bay {bay:02}"),
@@ -134,7 +134,11 @@ fn one_block(ship: &Ship, bay: u16) -> Markup {
 
 /// The next block toward the bow and the stern.
 fn neighbours(ship: &Ship, block: &Block) -> Markup {
-    let at = ship.blocks.iter().position(|b| b.bay == block.bay).unwrap_or(0);
+    let at = ship
+        .blocks
+        .iter()
+        .position(|b| b.bay == block.bay)
+        .unwrap_or(0);
     let before = at.checked_sub(1).and_then(|i| ship.blocks.get(i));
     let after = ship.blocks.get(at + 1);
     html! {
@@ -150,7 +154,14 @@ fn neighbours(ship: &Ship, block: &Block) -> Markup {
     }
 }
 
-fn misplaced(list: &[Misplaced]) -> Markup {
+/// With one block on show, only those whose cell lies in it.
+fn misplaced(all: &[Misplaced], bay: Option<u16>) -> Markup {
+    let here = |m: &&Misplaced| match (bay, m.line.cell) {
+        (Some(bay), Some(cell)) => block_of(cell.bay) == block_of(bay),
+        (Some(_), None) => false,
+        (None, _) => true,
+    };
+    let list: Vec<&Misplaced> = all.iter().filter(here).collect();
     html! {
         @if !list.is_empty() {
             h2 { "Not in the picture" }
@@ -175,7 +186,7 @@ fn misplaced(list: &[Misplaced]) -> Markup {
 /// First letter in upper case.
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| {
-        c.to_uppercase().chain(chars).collect()
-    })
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

@@ -60,9 +60,7 @@ impl Query {
             Ok(bay) => line.cell.is_some_and(|c| c.bay == bay),
             Err(_) => self.bay.is_empty(),
         };
-        self.state.is_none_or(|s| s == line.state)
-            && bay_ok
-            && line.unit.as_str().contains(&wanted)
+        self.state.is_none_or(|s| s == line.state) && bay_ok && line.unit.as_str().contains(&wanted)
     }
 
     fn href(&self, state: Option<State>, page: usize) -> String {
@@ -165,7 +163,7 @@ fn search(q: &Query) -> Markup {
 
 fn table(shell: &Shell, lines: &[&BoxLine]) -> Markup {
     html! {
-        table.watch {
+        table.lines {
             caption.unseen { "Boxes, those that need a person first" }
             thead { tr {
                 th scope="col" { "State" }
@@ -225,7 +223,11 @@ pub(super) fn place(b: &BoxLine) -> String {
 }
 
 fn air(b: &BoxLine) -> Markup {
-    let rows = [("set", b.set_point_c), ("supply", b.supply_c), ("return", b.return_c)];
+    let rows = [
+        ("set", b.set_point_c),
+        ("supply", b.supply_c),
+        ("return", b.return_c),
+    ];
     html! {
         @for (name, value) in rows {
             @if value.is_some() { span { (name) " " b { (temp_or_blank(value)) } } }
@@ -289,15 +291,24 @@ mod tests {
     use super::*;
 
     fn pairs(list: &[(&str, &str)]) -> Vec<(String, String)> {
-        list.iter().map(|(a, b)| ((*a).into(), (*b).into())).collect()
+        list.iter()
+            .map(|(a, b)| ((*a).into(), (*b).into()))
+            .collect()
     }
 
     #[test]
     fn what_is_asked_for_comes_back_in_the_links() {
-        let q = Query::from_pairs(&pairs(&[("state", "act"), ("unit", "qqqu 1&"), ("page", "3")]));
+        let q = Query::from_pairs(&pairs(&[
+            ("state", "act"),
+            ("unit", "qqqu 1&"),
+            ("page", "3"),
+        ]));
         assert_eq!(q.state, Some(State::Act));
         assert_eq!(q.page, 2);
         assert_eq!(q.href(q.state, 1), "/?state=act&unit=qqqu%201%26&page=2");
-        assert_eq!(Query::from_pairs(&pairs(&[("page", "0"), ("state", "x")])).page, 0);
+        assert_eq!(
+            Query::from_pairs(&pairs(&[("page", "0"), ("state", "x")])).page,
+            0
+        );
     }
 }
