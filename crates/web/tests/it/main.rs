@@ -1,4 +1,5 @@
 //! The server over a real socket, with a real voyage file.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests stop at once")]
 
 mod client;
 
