@@ -1,2 +1,44 @@
-//! The command line.
-fn main() {}
+//! The command line. It reads files and the clock, asks `voyage`, and prints; it reasons about
+//! nothing itself.
+
+mod args;
+mod cmd;
+mod fail;
+mod files;
+mod help;
+mod json;
+mod out;
+mod progress;
+
+use std::process::ExitCode;
+
+use args::{Command, Invocation};
+use fail::Fail;
+
+fn main() -> ExitCode {
+    let code = match args::parse(std::env::args_os()) {
+        Ok(Invocation::Help(text)) => out::print(text).map(|()| 0),
+        Ok(Invocation::Run(command)) => run(&command),
+        Err(e) => Err(e),
+    };
+    match code {
+        Ok(code) => ExitCode::from(code),
+        Err(e) => {
+            out::complain(&e);
+            ExitCode::from(e.code)
+        }
+    }
+}
+
+/// Runs a command; the number is the exit status.
+fn run(command: &Command) -> Result<u8, Fail> {
+    match command {
+        Command::Load(c) => cmd::load::run(c),
+        Command::Take(c) => cmd::take::run(c),
+        Command::Watch(c) => cmd::watch::run(c),
+        Command::Box(c) => cmd::one_box::run(c),
+        Command::Verify(c) => cmd::verify::run(c),
+        Command::Demo(c) => cmd::demo::run(c),
+        Command::Serve(c) => cmd::serve::run(c),
+    }
+}

@@ -31,11 +31,8 @@ impl HeldList {
     pub(crate) fn replay(journal: &Journal) -> Result<Self, Problem> {
         let mut held = Self::default();
         for entry in journal.entries(1)?.iter().filter(|e| e.kind == LOAD) {
-            let body: LoadBody =
-                serde_json::from_slice(&entry.body).map_err(|e| Problem::Entry {
-                    seq: entry.seq,
-                    why: e.to_string(),
-                })?;
+            let body: LoadBody = serde_json::from_slice(&entry.body)
+                .map_err(|e| Problem::Entry { seq: entry.seq, why: e.to_string() })?;
             let report = ListReport {
                 scope: body.scope,
                 head: body.head,
@@ -54,10 +51,7 @@ impl HeldList {
     #[must_use]
     pub fn changes(&self, report: &ListReport) -> Changes {
         let new = by_number(report);
-        let mut out = Changes {
-            removed: self.absent(report, &new).len(),
-            ..Changes::default()
-        };
+        let mut out = Changes { removed: self.absent(report, &new).len(), ..Changes::default() };
         for (unit, listed) in &new {
             let Some(held) = self.units.get(unit) else {
                 out.added += 1;
@@ -86,13 +80,7 @@ impl HeldList {
                 Some(held) => merged(&held.listed, listed, report.scope),
                 None => listed.clone(),
             };
-            self.units.insert(
-                unit,
-                Held {
-                    listed,
-                    scope: report.scope,
-                },
-            );
+            self.units.insert(unit, Held { listed, scope: report.scope });
         }
         let from = &report.head;
         let newer = |new: &Option<String>, old: &mut Option<String>| {
@@ -116,10 +104,7 @@ impl HeldList {
             Scope::Part => held.scope == Scope::Part,
             Scope::Cut => false,
         };
-        let gone = self
-            .units
-            .iter()
-            .filter(|(unit, held)| leaves(held) && !new.contains_key(unit));
+        let gone = self.units.iter().filter(|(unit, held)| leaves(held) && !new.contains_key(unit));
         gone.map(|(unit, _)| unit.clone()).collect()
     }
 }

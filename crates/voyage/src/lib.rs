@@ -13,10 +13,11 @@ mod take;
 
 pub use held::{Held, HeldList};
 pub use intake::Refused;
+pub use journal::Verification;
 pub use load::{LoadOutcome, read_only};
 pub use look::{AsOf, EntryLine};
 pub use problem::Problem;
-pub use take::TakeOutcome;
+pub use take::{TakeOutcome, check_readings};
 
 use std::path::Path;
 
@@ -36,6 +37,8 @@ pub struct NamedBytes {
 pub struct Voyage {
     journal: Journal,
     held: HeldList,
+    /// The newest entry that `held` knows of.
+    replayed_to: i64,
     cargoes: CargoTable,
 }
 
@@ -57,12 +60,32 @@ impl Voyage {
     }
 
     fn replay(journal: Journal) -> Result<Self, Problem> {
+        let replayed_to = journal.last_seq()?;
         let held = HeldList::replay(&journal)?;
-        Ok(Self {
-            journal,
-            held,
-            cargoes: CargoTable::embedded(),
-        })
+        Ok(Self { journal, held, replayed_to, cargoes: CargoTable::embedded() })
+    }
+
+    /// Takes notice of what another program wrote into the file since; true when there is
+    /// anything new.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn refresh(&mut self) -> Result<bool, Problem> {
+        let last = self.journal.last_seq()?;
+        if last == self.replayed_to {
+            return Ok(false);
+        }
+        self.held = HeldList::replay(&self.journal)?;
+        self.replayed_to = last;
+        Ok(true)
+    }
+
+    /// Checks a voyage file against its own hashes, without replaying it.
+    ///
+    /// # Errors
+    /// [`Problem`] when it cannot be opened or read at all.
+    pub fn verify(path: &Path) -> Result<Verification, Problem> {
+        Ok(Journal::open(path)?.verify()?)
     }
 
     /// The journal under it.

@@ -26,10 +26,8 @@ pub fn read_only(files: &[NamedBytes]) -> Result<LoadOutcome, Problem> {
 }
 
 fn compare(held: &HeldList, files: &[NamedBytes]) -> Result<LoadOutcome, Problem> {
-    let pairs: Vec<(&str, &[u8])> = files
-        .iter()
-        .map(|f| (f.name.as_str(), f.bytes.as_slice()))
-        .collect();
+    let pairs: Vec<(&str, &[u8])> =
+        files.iter().map(|f| (f.name.as_str(), f.bytes.as_slice())).collect();
     let report = intake::read_lists(&pairs)?;
     let changes = held.changes(&report);
     Ok(LoadOutcome { report, changes })
@@ -54,6 +52,7 @@ impl Voyage {
         who: &str,
         now: Utc,
     ) -> Result<LoadOutcome, Problem> {
+        self.refresh()?;
         let outcome = compare(&self.held, files)?;
         let report = &outcome.report;
         let body = LoadBody {
@@ -64,19 +63,12 @@ impl Voyage {
             warnings: report.warnings.clone(),
             changes: outcome.changes,
         };
-        let body = serde_json::to_vec(&body).map_err(|e| Problem::Entry {
-            seq: 0,
-            why: e.to_string(),
-        })?;
+        let body =
+            serde_json::to_vec(&body).map_err(|e| Problem::Entry { seq: 0, why: e.to_string() })?;
         let originals = originals(files);
-        let entry = NewEntry {
-            kind: LOAD,
-            at: now,
-            who,
-            body: &body,
-            originals: &originals,
-        };
-        self.journal.begin()?.commit(&entry)?;
+        let entry = NewEntry { kind: LOAD, at: now, who, body: &body, originals: &originals };
+        let (seq, _) = self.journal.begin()?.commit(&entry)?;
+        self.replayed_to = seq;
         self.held.apply(report);
         Ok(outcome)
     }

@@ -85,16 +85,9 @@ impl Voyage {
         let mut lines = Vec::new();
         for unit in self.boxes()? {
             let facts = self.recent_facts(&unit, at)?;
-            lines.push(assess::box_line(
-                &facts,
-                self.clock(&facts, at),
-                &self.cargoes,
-            ));
+            lines.push(assess::box_line(&facts, self.clock(&facts, at), &self.cargoes));
         }
-        Ok(WatchList {
-            as_of: instant,
-            boxes: assess::in_order(lines),
-        })
+        Ok(WatchList { as_of: instant, boxes: assess::in_order(lines) })
     }
 
     /// One box in full; `None` when it is neither listed nor read.
@@ -105,11 +98,7 @@ impl Voyage {
         let Some((facts, at)) = self.all_facts(unit, as_of)? else {
             return Ok(None);
         };
-        Ok(Some(assess::box_view(
-            &facts,
-            self.clock(&facts, at),
-            &self.cargoes,
-        )))
+        Ok(Some(assess::box_view(&facts, self.clock(&facts, at), &self.cargoes)))
     }
 
     /// One box's past, ready to be drawn: the given span, or all there is.
@@ -127,10 +116,7 @@ impl Voyage {
         };
         let line = assess::box_line(&facts, self.clock(&facts, at), &self.cargoes);
         let from = facts.readings.first().map_or(at, |r| r.at);
-        let span = span.unwrap_or(Span {
-            from,
-            to: at.max(from),
-        });
+        let span = span.unwrap_or(Span { from, to: at.max(from) });
         Ok(Some(assess::history(&facts, &line, span, &self.cargoes)))
     }
 
@@ -177,18 +163,10 @@ impl Voyage {
 
     /// The voyage ends for a box at its port; where the arrival is unknown, weeks ahead.
     fn clock(&self, facts: &BoxFacts, as_of: Utc) -> Clock {
-        let port = facts
-            .listed
-            .as_ref()
-            .and_then(|l| l.discharge_port.as_ref());
-        let eta = self
-            .next_port()
-            .filter(|(next, _)| Some(next) == port)
-            .and_then(|(_, eta)| eta);
-        let horizon_h = eta
-            .map(|eta| eta.hours_since(as_of))
-            .filter(|h| *h > 0.0)
-            .unwrap_or(HORIZON_UNKNOWN_H);
+        let port = facts.listed.as_ref().and_then(|l| l.discharge_port.as_ref());
+        let eta = self.next_port().filter(|(next, _)| Some(next) == port).and_then(|(_, eta)| eta);
+        let horizon_h =
+            eta.map(|eta| eta.hours_since(as_of)).filter(|h| *h > 0.0).unwrap_or(HORIZON_UNKNOWN_H);
         Clock { as_of, horizon_h }
     }
 
@@ -214,9 +192,7 @@ impl Voyage {
 
     fn all_facts(&self, unit: &UnitId, as_of: AsOf) -> Result<Option<(BoxFacts, Utc)>, Problem> {
         let at = self.instant(as_of)?.unwrap_or(Utc::from_ms(0));
-        let rows = self
-            .journal
-            .rows(unit.as_str(), Utc::from_ms(i64::MIN), at)?;
+        let rows = self.journal.rows(unit.as_str(), Utc::from_ms(i64::MIN), at)?;
         let facts = self.facts(unit, &rows)?;
         let known = facts.listed.is_some() || !facts.readings.is_empty();
         Ok(known.then_some((facts, at)))
@@ -225,10 +201,8 @@ impl Voyage {
 
 /// A stored row as a reading.
 pub(crate) fn decode(unit: &UnitId, row: &StoredRow) -> Result<Reading, Problem> {
-    Reading::from_canonical(unit.clone(), row.t, &row.bytes).map_err(|e| Problem::Entry {
-        seq: row.entry,
-        why: e.to_string(),
-    })
+    Reading::from_canonical(unit.clone(), row.t, &row.bytes)
+        .map_err(|e| Problem::Entry { seq: row.entry, why: e.to_string() })
 }
 
 fn title(kind: &str, body: &[u8]) -> String {

@@ -43,14 +43,7 @@ impl Voyage {
         now: Utc,
         progress: &mut dyn FnMut(u64, u64),
     ) -> Result<TakeOutcome, Problem> {
-        let mut out = TakeOutcome {
-            files: files.len(),
-            ..TakeOutcome::default()
-        };
-        let mut readings = read_files(files, &mut out)?;
-        if out.rows > 0 && readings.is_empty() {
-            return Err(Problem::AllRefused(Box::new(out)));
-        }
+        let (mut readings, mut out) = read_files(files)?;
         readings.sort_by(|a, b| {
             (&a.unit, a.at, a.origin.file, a.origin.line).cmp(&(
                 &b.unit,
@@ -68,14 +61,12 @@ impl Voyage {
         }
         let body = body_of(&out)?;
         let originals = originals(files);
-        let entry = NewEntry {
-            kind: TAKE,
-            at: now,
-            who,
-            body: &body,
-            originals: &originals,
-        };
-        writer.commit(&entry)?;
+        let entry = NewEntry { kind: TAKE, at: now, who, body: &body, originals: &originals };
+        let (seq, _) = writer.commit(&entry)?;
+        // Only when nobody else wrote in between: their list may have changed.
+        if seq == self.replayed_to + 1 {
+            self.replayed_to = seq;
+        }
         Ok(out)
     }
 
@@ -89,7 +80,16 @@ impl Voyage {
     }
 }
 
-fn read_files(files: &[NamedBytes], out: &mut TakeOutcome) -> Result<Vec<Reading>, Problem> {
+/// Reads the files without a voyage: tells whether they could be taken at all.
+///
+/// # Errors
+/// As [`Voyage::take`].
+pub fn check_readings(files: &[NamedBytes]) -> Result<(), Problem> {
+    read_files(files).map(|_| ())
+}
+
+fn read_files(files: &[NamedBytes]) -> Result<(Vec<Reading>, TakeOutcome), Problem> {
+    let mut out = TakeOutcome { files: files.len(), ..TakeOutcome::default() };
     let mut readings = Vec::new();
     for (n, f) in files.iter().enumerate() {
         let number = u16::try_from(n).unwrap_or(u16::MAX);
@@ -103,7 +103,10 @@ fn read_files(files: &[NamedBytes], out: &mut TakeOutcome) -> Result<Vec<Reading
             readings.append(&mut file.readings);
         }
     }
-    Ok(readings)
+    if out.rows > 0 && readings.is_empty() {
+        return Err(Problem::AllRefused(Box::new(out)));
+    }
+    Ok((readings, out))
 }
 
 /// Files what is new of the sorted readings, box by box.
@@ -169,9 +172,7 @@ fn held_readings(
     to: Utc,
 ) -> Result<Vec<Reading>, Problem> {
     let rows = writer.rows(unit.as_str(), from, to)?;
-    rows.iter()
-        .map(|row| crate::look::decode(unit, row))
-        .collect()
+    rows.iter().map(|row| crate::look::decode(unit, row)).collect()
 }
 
 fn body_of(out: &TakeOutcome) -> Result<Vec<u8>, Problem> {
@@ -188,8 +189,5 @@ fn body_of(out: &TakeOutcome) -> Result<Vec<u8>, Problem> {
         refused: refused.collect(),
         warnings: out.warnings.clone(),
     };
-    serde_json::to_vec(&body).map_err(|e| Problem::Entry {
-        seq: 0,
-        why: e.to_string(),
-    })
+    serde_json::to_vec(&body).map_err(|e| Problem::Entry { seq: 0, why: e.to_string() })
 }

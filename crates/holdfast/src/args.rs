@@ -1,0 +1,372 @@
+//! What was typed.
+
+use std::ffi::OsString;
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use lexopt::{Arg, Parser, ValueExt};
+use record::UnitId;
+use units::Utc;
+use voyage::AsOf;
+
+use crate::fail::Fail;
+use crate::help;
+
+/// What to do.
+pub enum Invocation {
+    /// Print a help text.
+    Help(&'static str),
+    /// Run a command.
+    Run(Command),
+}
+
+/// A command with its options.
+pub enum Command {
+    /// `load`
+    Load(Load),
+    /// `take`
+    Take(Take),
+    /// `watch`
+    Watch(Watch),
+    /// `box`
+    Box(OneBox),
+    /// `verify`
+    Verify(Verify),
+    /// `demo`
+    Demo(Demo),
+    /// `serve`
+    Serve(Serve),
+}
+
+/// Options of `load`.
+#[derive(Default)]
+pub struct Load {
+    /// List files.
+    pub files: Vec<PathBuf>,
+    /// Voyage file.
+    pub voyage: Option<PathBuf>,
+    /// Show only, store nothing.
+    pub dry_run: bool,
+    /// Who loads.
+    pub who: Option<String>,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `take`.
+#[derive(Default)]
+pub struct Take {
+    /// Readings files.
+    pub files: Vec<PathBuf>,
+    /// Voyage file.
+    pub voyage: Option<PathBuf>,
+    /// Who takes.
+    pub who: Option<String>,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `watch`.
+pub struct Watch {
+    /// Voyage file.
+    pub voyage: Option<PathBuf>,
+    /// The instant asked for.
+    pub as_of: AsOf,
+    /// Boxes that are fine too.
+    pub all: bool,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `box`.
+pub struct OneBox {
+    /// Which.
+    pub unit: UnitId,
+    /// Voyage file.
+    pub voyage: Option<PathBuf>,
+    /// The instant asked for.
+    pub as_of: AsOf,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `verify`.
+pub struct Verify {
+    /// Voyage file.
+    pub file: PathBuf,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `demo`.
+pub struct Demo {
+    /// Folder to write into.
+    pub dir: PathBuf,
+    /// Boxes.
+    pub boxes: usize,
+    /// Days of data.
+    pub days: u32,
+    /// Seed.
+    pub seed: u64,
+    /// Serve afterwards.
+    pub serve: bool,
+    /// Address to serve on.
+    pub listen: SocketAddr,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Options of `serve`.
+pub struct Serve {
+    /// Voyage file.
+    pub voyage: Option<PathBuf>,
+    /// Address to serve on.
+    pub listen: SocketAddr,
+}
+
+/// Reads the command line.
+pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fail> {
+    let mut parser = Parser::from_iter(args);
+    loop {
+        match parser.next().map_err(usage)? {
+            None | Some(Arg::Long("help") | Arg::Short('h')) => {
+                return Ok(Invocation::Help(help::OVERVIEW));
+            }
+            Some(Arg::Long("version") | Arg::Short('V')) => {
+                return Ok(Invocation::Help(concat!("holdfast ", env!("CARGO_PKG_VERSION"))));
+            }
+            Some(Arg::Value(name)) => {
+                let name = name.to_string_lossy().into_owned();
+                return command(&name, &mut parser);
+            }
+            Some(other) => return Err(usage(other.unexpected())),
+        }
+    }
+}
+
+fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
+    let typed = Typed::read(name, parser)?;
+    if typed.help || name == "help" {
+        let topic =
+            if name == "help" { typed.values.first().map(String::as_str) } else { Some(name) };
+        return help::of(topic.unwrap_or("")).map(Invocation::Help).ok_or_else(|| unknown(name));
+    }
+    let command = match name {
+        "load" => typed.load().map(Command::Load),
+        "take" => typed.take().map(Command::Take),
+        "watch" => typed.watch().map(Command::Watch),
+        "box" => typed.one_box().map(Command::Box),
+        "verify" => typed.verify().map(Command::Verify),
+        "demo" => typed.demo().map(Command::Demo),
+        "serve" => typed.serve().map(Command::Serve),
+        _ => Err(unknown(name)),
+    }?;
+    Ok(Invocation::Run(command))
+}
+
+fn unknown(name: &str) -> Fail {
+    Fail::refused(format!("there is no command \"{name}\"; holdfast --help lists them"))
+}
+
+fn usage(e: lexopt::Error) -> Fail {
+    Fail::refused(format!("{e}; holdfast --help shows how"))
+}
+
+/// Options that each command allows beside `--help`.
+fn allowed(name: &str) -> &'static [&'static str] {
+    match name {
+        "load" => &["voyage", "json", "dry-run", "who"],
+        "take" => &["voyage", "json", "who"],
+        "watch" => &["voyage", "json", "as-of", "all"],
+        "box" => &["voyage", "json", "as-of"],
+        "verify" => &["json"],
+        "demo" => &["dir", "boxes", "days", "seed", "no-serve", "listen", "json"],
+        "serve" => &["voyage", "listen"],
+        _ => &[],
+    }
+}
+
+/// Everything typed after the command's name.
+#[derive(Default)]
+struct Typed {
+    command: String,
+    values: Vec<String>,
+    paths: Vec<PathBuf>,
+    voyage: Option<PathBuf>,
+    dir: Option<PathBuf>,
+    who: Option<String>,
+    as_of: Option<String>,
+    listen: Option<String>,
+    boxes: Option<usize>,
+    days: Option<u32>,
+    seed: Option<u64>,
+    json: bool,
+    all: bool,
+    dry_run: bool,
+    no_serve: bool,
+    help: bool,
+}
+
+impl Typed {
+    fn read(name: &str, parser: &mut Parser) -> Result<Self, Fail> {
+        let mut t = Self { command: name.to_owned(), ..Self::default() };
+        while let Some(arg) = parser.next().map_err(usage)? {
+            match arg {
+                Arg::Long("help") | Arg::Short('h') => t.help = true,
+                Arg::Value(v) => {
+                    t.values.push(v.to_string_lossy().into_owned());
+                    t.paths.push(v.into());
+                }
+                Arg::Long(option) if allowed(name).contains(&option) => {
+                    let option = option.to_owned();
+                    t.option(&option, parser)?;
+                }
+                other => return Err(usage(other.unexpected())),
+            }
+        }
+        Ok(t)
+    }
+
+    fn option(&mut self, option: &str, parser: &mut Parser) -> Result<(), Fail> {
+        match option {
+            "json" => self.json = true,
+            "all" => self.all = true,
+            "dry-run" => self.dry_run = true,
+            "no-serve" => self.no_serve = true,
+            "voyage" => self.voyage = Some(parser.value().map_err(usage)?.into()),
+            "dir" => self.dir = Some(parser.value().map_err(usage)?.into()),
+            "who" => self.who = Some(text(parser)?),
+            "as-of" => self.as_of = Some(text(parser)?),
+            "listen" => self.listen = Some(text(parser)?),
+            "boxes" => self.boxes = Some(number(parser)?),
+            "days" => self.days = Some(number(parser)?),
+            "seed" => self.seed = Some(number(parser)?),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn needs_files(&self) -> Result<(), Fail> {
+        if self.paths.is_empty() {
+            let c = &self.command;
+            return Err(Fail::refused(format!("{c}: name at least one file; holdfast {c} --help")));
+        }
+        Ok(())
+    }
+
+    fn needs_nothing_more(&self, most: usize) -> Result<(), Fail> {
+        match self.values.get(most) {
+            None => Ok(()),
+            Some(v) => Err(Fail::refused(format!(
+                "{}: \"{v}\" is one word too many; holdfast {} --help",
+                self.command, self.command
+            ))),
+        }
+    }
+
+    fn load(self) -> Result<Load, Fail> {
+        self.needs_files()?;
+        let Self { paths, voyage, dry_run, who, json, .. } = self;
+        Ok(Load { files: paths, voyage, dry_run, who, json })
+    }
+
+    fn take(self) -> Result<Take, Fail> {
+        self.needs_files()?;
+        Ok(Take { files: self.paths, voyage: self.voyage, who: self.who, json: self.json })
+    }
+
+    fn watch(self) -> Result<Watch, Fail> {
+        self.needs_nothing_more(0)?;
+        let as_of = self.instant()?;
+        Ok(Watch { voyage: self.voyage, as_of, all: self.all, json: self.json })
+    }
+
+    fn one_box(self) -> Result<OneBox, Fail> {
+        // A number may be typed as it is painted: "QQQU 100001 1".
+        let typed = self.values.concat();
+        let unit = UnitId::from_text(&typed)
+            .ok_or_else(|| Fail::refused("box: name the box; holdfast box --help"))?;
+        let as_of = self.instant()?;
+        Ok(OneBox { unit, voyage: self.voyage, as_of, json: self.json })
+    }
+
+    fn verify(self) -> Result<Verify, Fail> {
+        self.needs_files()?;
+        self.needs_nothing_more(1)?;
+        let file = self.paths.into_iter().next().unwrap_or_default();
+        Ok(Verify { file, json: self.json })
+    }
+
+    fn demo(self) -> Result<Demo, Fail> {
+        self.needs_nothing_more(0)?;
+        let listen = self.address()?;
+        let (boxes, days) = (self.boxes.unwrap_or(300), self.days.unwrap_or(14));
+        if !(1..=3000).contains(&boxes) {
+            return Err(Fail::refused(format!(
+                "demo: --boxes {boxes}: 1 to 3000 can be simulated"
+            )));
+        }
+        if !(1..=60).contains(&days) {
+            return Err(Fail::refused(format!("demo: --days {days}: 1 to 60 can be simulated")));
+        }
+        Ok(Demo {
+            dir: self.dir.unwrap_or_else(|| PathBuf::from("holdfast-demo")),
+            boxes,
+            days,
+            seed: self.seed.unwrap_or(1),
+            serve: !self.no_serve,
+            listen,
+            json: self.json,
+        })
+    }
+
+    fn serve(self) -> Result<Serve, Fail> {
+        self.needs_nothing_more(0)?;
+        let listen = self.address()?;
+        Ok(Serve { voyage: self.voyage, listen })
+    }
+
+    /// `--as-of latest`, `now` or a time.
+    fn instant(&self) -> Result<AsOf, Fail> {
+        match self.as_of.as_deref() {
+            None | Some("latest") => Ok(AsOf::Latest),
+            Some("now") => Ok(AsOf::At(crate::files::now())),
+            Some(t) => Utc::parse(t).map(AsOf::At).map_err(|e| {
+                Fail::refused(format!(
+                    "{}: --as-of \"{t}\" {e}; or \"latest\", \"now\"",
+                    self.command
+                ))
+            }),
+        }
+    }
+
+    /// `--listen`: this computer only.
+    fn address(&self) -> Result<SocketAddr, Fail> {
+        let typed = self.listen.as_deref().unwrap_or("127.0.0.1:8137");
+        let spelled = typed.strip_prefix("localhost:").map(|port| format!("127.0.0.1:{port}"));
+        let address: SocketAddr = spelled.as_deref().unwrap_or(typed).parse().map_err(|_| {
+            Fail::refused(format!(
+                "{}: --listen \"{typed}\" is no address; write 127.0.0.1:8137",
+                self.command
+            ))
+        })?;
+        if !address.ip().is_loopback() {
+            return Err(Fail::refused(format!(
+                "{}: --listen {address}: the page is served to this computer only; use 127.0.0.1",
+                self.command
+            )));
+        }
+        Ok(address)
+    }
+}
+
+fn text(parser: &mut Parser) -> Result<String, Fail> {
+    parser.value().and_then(ValueExt::string).map_err(usage)
+}
+
+fn number<T: std::str::FromStr>(parser: &mut Parser) -> Result<T, Fail>
+where
+    T::Err: Into<Box<dyn std::error::Error + Send + Sync>>,
+{
+    parser.value().and_then(|v| v.parse()).map_err(usage)
+}

@@ -1,0 +1,9 @@
+//! One file per command.
+
+pub mod demo;
+pub mod load;
+pub mod one_box;
+pub mod serve;
+pub mod take;
+pub mod verify;
+pub mod watch;

@@ -1,0 +1,115 @@
+//! Help texts.
+
+/// `holdfast --help`
+pub const OVERVIEW: &str = "\
+Holdfast - the workbench for refrigerated containers at sea
+
+usage: holdfast COMMAND [options]
+
+  load FILE...     take in loading lists (EDIFACT or CSV); a second list is a difference
+  take FILE...     take in readings: rounds and logger files (CSV)
+  watch            what needs a person, most urgent first
+  box UNIT         one box: facts, findings, readings
+  serve            the same on a page, for this computer only
+  verify FILE      check a voyage file against its own hashes
+  demo             a made-up ship of 300 boxes, from its files to the page
+
+  --voyage FILE    the voyage file (else HOLDFAST_VOYAGE, else ./voyage.holdfast)
+  --json           one JSON document on standard output
+  --help           after a command: more about it, with an example
+
+exit status: 0 done; 2 input or usage refused, nothing stored; 3 the check itself says no
+Holdfast advises. It never commands a unit, and defers to maker's instructions, the ship's
+procedures, local codes and licensed practice.
+
+example: holdfast load bayplan.edi && holdfast take round.csv && holdfast watch";
+
+/// The help text of a command; the overview for an empty name.
+pub fn of(command: &str) -> Option<&'static str> {
+    Some(match command {
+        "" => OVERVIEW,
+        "load" => LOAD,
+        "take" => TAKE,
+        "watch" => WATCH,
+        "box" => BOX,
+        "verify" => VERIFY,
+        "demo" => DEMO,
+        "serve" => SERVE,
+        _ => return None,
+    })
+}
+
+const LOAD: &str = "\
+holdfast load FILE... [--voyage FILE] [--dry-run] [--who NAME] [--json]
+
+Takes in loading lists: EDIFACT stowage and load/discharge messages, or CSV with the columns
+unit stow size_type full weight_kg load_port discharge_port set_point_c|set_point_f
+humidity_pct vent_m3_h cargo (only unit is required). All files of one command are one list.
+
+A voyage file named by --voyage or HOLDFAST_VOYAGE is created when there is none. With neither,
+and no ./voyage.holdfast, the list is only read and shown. --dry-run stores nothing either.
+A second list is compared with the one held: added, removed, moved, set point changed. A bayplan
+or a CSV list speaks for the whole ship; a load or discharge order only for the boxes it and
+earlier orders named; a file that is cut removes nobody.
+A bad field never drops a unit: it is blank, with a warning.
+
+example: holdfast load 01-bayplan.edi --voyage v017.holdfast --who \"J. Ruiz\"";
+
+const TAKE: &str = "\
+holdfast take FILE... [--voyage FILE] [--who NAME] [--json]
+
+Takes in readings: CSV with a header. time_utc and unit are required; any of
+set_point_c supply_c return_c ambient_c probe1_c probe2_c probe3_c probe4_c rh_set_pct rh_pct
+co2_pct o2_pct power_kw on_power mode alarm source remark
+may follow, in any order; a temperature column may end _f. Times are RFC 3339 or
+\"YYYY-MM-DD HH:MM[:SS]\" (UTC). mode: chilled frozen defrost off. Empty = not read.
+
+A bad row is refused by line, the rest goes in. The same row twice is stored once. Two values for
+one box, time, column and source are both kept and counted as a conflict.
+
+example: holdfast take round-0800.csv logger.csv --voyage v017.holdfast
+         (a round of one box:  time_utc,unit,set_point_c,supply_c,return_c,on_power
+                               2026-03-05 08:10,QQQU1000011,-18.0,-19.1,-17.8,1)";
+
+const WATCH: &str = "\
+holdfast watch [--voyage FILE] [--as-of latest|now|TIME] [--all] [--json]
+
+What needs a person, most urgent first: what, where, how long, why, and what to do first.
+Hours to the cargo's limit carry a 90 % interval in brackets. The list speaks of the latest
+reading held unless --as-of says otherwise. --all shows the boxes that are fine too.
+
+example: holdfast watch --voyage v017.holdfast --as-of now";
+
+const BOX: &str = "\
+holdfast box UNIT [--voyage FILE] [--as-of latest|now|TIME] [--json]
+
+One box: what the list says, what was found, the cargo's facts with their trust marks, the
+latest readings (all of them with --json).
+
+example: holdfast box QQQU1000011";
+
+const VERIFY: &str = "\
+holdfast verify FILE [--json]
+
+Recomputes every hash of a voyage file: readings, original files, entries and their chain, and
+names what was altered. Exit status 3 when anything was. It cannot see a log that somebody
+rewrote whole, hashes included: compare the root with one that left the ship.
+
+example: holdfast verify v017.holdfast";
+
+const DEMO: &str = "\
+holdfast demo [--dir DIR] [--boxes N] [--days D] [--seed S] [--no-serve] [--listen ADDR]
+
+A made-up ship with its route, crew, cargo and faults. Writes the files such a ship would have
+into DIR (default ./holdfast-demo) and the truth aside in DIR/truth, takes them in as
+DIR/demo.holdfast, and serves the page. Same seed, same files.
+
+example: holdfast demo --boxes 300 --days 14 --seed 1";
+
+const SERVE: &str = "\
+holdfast serve [--voyage FILE] [--listen ADDR]
+
+Serves the page to this computer only (default 127.0.0.1:8137) and prints its address when it
+answers. Lists and readings can be taken in there too. Ctrl-C ends it.
+
+example: holdfast serve --voyage v017.holdfast --listen 127.0.0.1:8137";
