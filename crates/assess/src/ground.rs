@@ -76,7 +76,7 @@ impl<'a> Ground<'a> {
         let (ambient_c, ambient_measured) = ambient(&rows);
         let spells = power::spells(&rows);
         let plain = air::judged(&rows, &spells, ordered_c);
-        let trust = SensorTrust::of(&plain, ambient_measured.then_some(ambient_c.best));
+        let trust = SensorTrust::of(&plain, control, ambient_measured.then_some(ambient_c.best));
         let judged = trust.applied(plain);
         Self {
             listed,
@@ -120,11 +120,7 @@ impl<'a> Ground<'a> {
 
     /// When the box was last read.
     pub fn last_read_at(&self) -> Option<Utc> {
-        self.rows
-            .iter()
-            .rev()
-            .find(|r| r.has_observation())
-            .map(|r| r.at)
+        self.rows.iter().rev().find(|r| r.has_observation()).map(|r| r.at)
     }
 
     /// The spell without power that is still open.
@@ -139,10 +135,9 @@ impl<'a> Ground<'a> {
 
     /// The name of the cargo in a sentence.
     pub fn cargo_name(&self) -> String {
-        self.cargo.label().map_or_else(
-            || "cargo (not named on the list)".to_owned(),
-            |l| l.to_lowercase(),
-        )
+        self.cargo
+            .label()
+            .map_or_else(|| "cargo (not named on the list)".to_owned(), |l| l.to_lowercase())
     }
 }
 
@@ -175,13 +170,7 @@ fn control(rows: &[&Reading], set_c: Option<f64>) -> Option<Control> {
         _ => None,
     });
     said.map(|(_, c)| c).or_else(|| {
-        set_c.map(|s| {
-            if s <= FROZEN_SET_MAX_C {
-                Control::Frozen
-            } else {
-                Control::Chilled
-            }
-        })
+        set_c.map(|s| if s <= FROZEN_SET_MAX_C { Control::Frozen } else { Control::Chilled })
     })
 }
 
@@ -208,10 +197,7 @@ fn ambient(rows: &[&Reading]) -> (Estimate, bool) {
 fn size(listed: Option<&ListedUnit>) -> Size {
     let code = listed.and_then(|l| l.size_type.as_deref());
     code.map_or_else(
-        || Size {
-            twenty: false,
-            high_cube: true,
-        },
+        || Size { twenty: false, high_cube: true },
         |c| Size {
             twenty: size_type::length(c) == Some(Length::Twenty),
             high_cube: size_type::is_high_cube(c),

@@ -19,28 +19,20 @@ pub fn history(facts: &BoxFacts, line: &BoxLine, span: Span, cargoes: &CargoTabl
     let mut rows: Vec<&Reading> = facts.readings.iter().collect();
     rows.sort_by_key(|r| r.at);
     let spells = power::spells(&rows);
-    let inside: Vec<&Reading> = rows
-        .iter()
-        .copied()
-        .filter(|r| r.at >= span.from && r.at <= span.to)
-        .collect();
+    let inside: Vec<&Reading> =
+        rows.iter().copied().filter(|r| r.at >= span.from && r.at <= span.to).collect();
     let gap_h = gap_h(&inside);
     let power_off = spells
         .iter()
         .map(|s| (s.from, s.back.unwrap_or(span.to)))
         .filter_map(|(a, b)| clipped(a, b, span))
         .collect();
-    let defrosts = air::defrosts(&rows)
-        .into_iter()
-        .filter_map(|(a, b)| clipped(a, b, span))
-        .collect();
+    let defrosts =
+        air::defrosts(&rows).into_iter().filter_map(|(a, b)| clipped(a, b, span)).collect();
     BoxHistory {
         unit: facts.unit.clone(),
         span,
-        traces: Channel::ALL
-            .into_iter()
-            .filter_map(|c| trace(&inside, c, gap_h))
-            .collect(),
+        traces: Channel::ALL.into_iter().filter_map(|c| trace(&inside, c, gap_h)).collect(),
         ordered_c: facts.listed.as_ref().and_then(|l| l.set_point_c),
         limits_c: limit_lines(facts, line, cargoes),
         defrosts,
@@ -74,20 +66,12 @@ fn gap_h(rows: &[&Reading]) -> f64 {
 fn trace(rows: &[&Reading], channel: Channel, gap_h: f64) -> Option<Trace> {
     let mut pieces: Vec<Vec<(Utc, f64)>> = Vec::new();
     let value = |r: &Reading| {
-        if channel.is_temperature() {
-            r.sane_c(channel)
-        } else {
-            r.get(channel)
-        }
+        if channel.is_temperature() { r.sane_c(channel) } else { r.get(channel) }
     };
     for r in rows {
         let Some(v) = value(r) else { continue };
         match pieces.last_mut() {
-            Some(piece)
-                if piece
-                    .last()
-                    .is_some_and(|(t, _)| r.at.hours_since(*t) <= gap_h) =>
-            {
+            Some(piece) if piece.last().is_some_and(|(t, _)| r.at.hours_since(*t) <= gap_h) => {
                 piece.push((r.at, v));
             }
             _ => pieces.push(vec![(r.at, v)]),
@@ -99,10 +83,7 @@ fn trace(rows: &[&Reading], channel: Channel, gap_h: f64) -> Option<Trace> {
 fn gaps(rows: &[&Reading], gap_h: f64) -> Vec<Span> {
     rows.windows(2)
         .filter_map(|pair| match pair {
-            [a, b] if b.at.hours_since(a.at) > gap_h => Some(Span {
-                from: a.at,
-                to: b.at,
-            }),
+            [a, b] if b.at.hours_since(a.at) > gap_h => Some(Span { from: a.at, to: b.at }),
             _ => None,
         })
         .collect()

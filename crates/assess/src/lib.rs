@@ -53,15 +53,8 @@ pub fn watch(facts: &[BoxFacts], clock: Clock, cargoes: &CargoTable) -> WatchLis
         f.listed.as_ref().is_some_and(|l| l.thermal)
             || f.readings.iter().any(|r| r.at <= clock.as_of)
     };
-    let lines = facts
-        .iter()
-        .filter(concerns)
-        .map(|f| box_line(f, clock, cargoes))
-        .collect();
-    WatchList {
-        as_of: Some(clock.as_of),
-        boxes: in_order(lines),
-    }
+    let lines = facts.iter().filter(concerns).map(|f| box_line(f, clock, cargoes)).collect();
+    WatchList { as_of: Some(clock.as_of), boxes: in_order(lines) }
 }
 
 /// Lines in the order of the watch list: those not ok first, by hours to limit (none in sight
@@ -72,18 +65,13 @@ pub fn in_order(mut lines: Vec<BoxLine>) -> Vec<BoxLine> {
         let fine = |l: &BoxLine| l.state == State::Ok;
         let by_need = || {
             let hours = |l: &BoxLine| l.hours_to_limit.unwrap_or(f64::INFINITY);
-            hours(a)
-                .total_cmp(&hours(b))
-                .then(b.state.cmp(&a.state))
-                .then(a.unit.cmp(&b.unit))
+            hours(a).total_cmp(&hours(b)).then(b.state.cmp(&a.state)).then(a.unit.cmp(&b.unit))
         };
         let by_cell = || {
             let place = |l: &BoxLine| (l.cell.is_none(), l.cell);
             place(a).cmp(&place(b)).then(a.unit.cmp(&b.unit))
         };
-        fine(a)
-            .cmp(&fine(b))
-            .then_with(|| if fine(a) { by_cell() } else { by_need() })
+        fine(a).cmp(&fine(b)).then_with(|| if fine(a) { by_cell() } else { by_need() })
     });
     lines
 }

@@ -38,10 +38,9 @@ pub fn box_line(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable) -> BoxLine
         hours_to_limit: f.hours.as_ref().map(|h| round(h.best)),
         hours_to_limit_p90: f.hours.as_ref().map(|h| h.p90.map(round)),
         limit: limit_text(&g, &f),
-        action: findings.first().map_or_else(
-            || "Nothing beyond the rounds.".to_owned(),
-            |f| f.action.clone(),
-        ),
+        action: findings
+            .first()
+            .map_or_else(|| "Nothing beyond the rounds.".to_owned(), |f| f.action.clone()),
         findings,
         set_point_c: g.set_c(),
         supply_c: air.and_then(|_| last_of(&g, |j| j.supply_c)),
@@ -129,11 +128,7 @@ fn seen(g: &Ground<'_>) -> String {
         (false, Some(at)) => {
             let air =
                 g.judged.is_empty() && g.rows.iter().any(|r| r.get(Channel::Supply).is_some());
-            let note = if air {
-                " (air not judged: defrost or the hour after)"
-            } else {
-                ""
-            };
+            let note = if air { " (air not judged: defrost or the hour after)" } else { "" };
             let mut text = parts.join(", ");
             if let Some(first) = text.get_mut(..1) {
                 first.make_ascii_uppercase();

@@ -104,9 +104,8 @@ mod tests {
 
     #[test]
     fn one_odd_reading_does_not_bend_it() {
-        let mut points: Vec<(f64, f64)> = (0..12)
-            .map(|i| (f64::from(i), 0.1 * f64::from(i)))
-            .collect();
+        let mut points: Vec<(f64, f64)> =
+            (0..12).map(|i| (f64::from(i), 0.1 * f64::from(i))).collect();
         points[5].1 = 40.0;
         let t = trend(&points).unwrap();
         assert!((t.slope - 0.1).abs() < 1e-9 && t.has_direction());
@@ -114,9 +113,8 @@ mod tests {
 
     #[test]
     fn noise_has_no_direction() {
-        let points: Vec<(f64, f64)> = (0..24)
-            .map(|i| (f64::from(i), if i % 2 == 0 { 0.1 } else { -0.1 }))
-            .collect();
+        let points: Vec<(f64, f64)> =
+            (0..24).map(|i| (f64::from(i), if i % 2 == 0 { 0.1 } else { -0.1 })).collect();
         assert!(!trend(&points).unwrap().has_direction());
         assert!(trend(&points[..3]).is_none());
         // All at one instant: no slope, no panic.

@@ -2,12 +2,13 @@
 
 use box_model::food;
 use box_model::respiration::Curve;
-use box_model::{Capacity, Cargo, Category, Estimate, Lump, SelfHeat};
+use box_model::{Capacity, Cargo, Category, Course, Estimate, Lump, SelfHeat};
 use record::{Channel, Reading};
-use units::{Utc, math};
+use units::Utc;
 
 use crate::air::{Judged, without_power};
 use crate::ground::{Control, Ground};
+use crate::rules::set_point;
 
 /// Probes give the cargo's mean to about this much (they sit in a few boxes). Our estimate.
 const PROBE_HALF_K: f64 = 0.6;
@@ -15,6 +16,11 @@ const PROBE_HALF_K: f64 = 0.6;
 const AIR_HALF_K: f64 = 0.9;
 /// What is not known of the cargo before the first air reading. Our estimate.
 const START_HALF_K: f64 = 2.5;
+
+/// Heat of the fans in the box, W (reference/cargo-and-box.md §3.2, from memory, unverified).
+pub const FAN_W: [f64; 3] = [300.0, 800.0, 1800.0];
+/// Heat of fans and heaters when a unit warms its box, W. Our estimate.
+pub const HEATER_W: [f64; 3] = [2500.0, 4500.0, 7000.0];
 
 /// A knob of the box model that is known only within an interval.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,12 +37,7 @@ pub enum Knob {
 
 impl Knob {
     /// All of them.
-    pub const ALL: [Self; 4] = [
-        Self::Leakage,
-        Self::Mass,
-        Self::SpecificHeat,
-        Self::Respiration,
-    ];
+    pub const ALL: [Self; 4] = [Self::Leakage, Self::Mass, Self::SpecificHeat, Self::Respiration];
 }
 
 /// What is assumed of one box and its cargo.
@@ -72,9 +73,7 @@ impl Priors {
             } else {
                 food::chilled_kj_per_kg_k(cargo)
             },
-            respiration: curve
-                .as_ref()
-                .map_or(Estimate::plus_minus(1.0, 0.0), Curve::scale),
+            respiration: curve.as_ref().map_or(Estimate::plus_minus(1.0, 0.0), Curve::scale),
             curve,
             coupling_w_per_k: g.size.coupling_w_per_k(),
             frozen: is_frozen.then(|| food::composition(cargo)),
@@ -101,29 +100,39 @@ impl Priors {
             ua_w_per_k: get(Knob::Leakage),
             mass_kg: get(Knob::Mass),
             capacity: Capacity::Constant(get(Knob::SpecificHeat)),
-            self_heat: self
-                .curve
-                .as_ref()
-                .map_or(SelfHeat::None, |curve| SelfHeat::Curve {
-                    curve,
-                    scale: get(Knob::Respiration),
-                }),
+            self_heat: self.curve.as_ref().map_or(SelfHeat::None, |curve| SelfHeat::Curve {
+                curve,
+                scale: get(Knob::Respiration),
+            }),
+            extra_w: 0.0,
         }
+    }
+
+    /// The cargo as it is, not as the early warning takes it: frozen cargo with the heat that
+    /// its melting ice takes up.
+    fn true_capacity(&self) -> Lump<'_> {
+        let lump = self.aired(None);
+        match self.frozen {
+            Some(food) => Lump { capacity: Capacity::Apparent(food), ..lump },
+            None => lump,
+        }
+    }
+
+    /// Heat that can come in while the fans turn: leakage, respiration and `extra_w`, W.
+    pub fn heat_in_w(
+        &self,
+        varied: Option<(Knob, f64)>,
+        temp_c: f64,
+        ambient_c: f64,
+        extra_w: f64,
+    ) -> f64 {
+        self.lump(varied).heat_w(temp_c, ambient_c).max(0.0) + extra_w
     }
 
     /// The cargo behind moving air. What it breathes out as heat, the air has already taken up
     /// when it is read, so it is not counted again.
     pub fn aired(&self, varied: Option<(Knob, f64)>) -> Lump<'_> {
-        Lump {
-            self_heat: SelfHeat::None,
-            ..self.lump(varied)
-        }
-    }
-
-    /// Time constant of cargo behind moving air, h.
-    pub fn tau_h(&self) -> f64 {
-        let lump = self.aired(None);
-        lump.time_constant_h(0.0) * lump.ua_w_per_k / self.coupling_w_per_k.best
+        Lump { self_heat: SelfHeat::None, ..self.lump(varied) }
     }
 }
 
@@ -155,10 +164,7 @@ pub struct CargoAt {
 
 /// The middle of the sane probes of one reading.
 pub fn probes_c(r: &Reading) -> Option<f64> {
-    let mut all: Vec<f64> = Channel::PROBES
-        .into_iter()
-        .filter_map(|c| r.sane_c(c))
-        .collect();
+    let mut all: Vec<f64> = Channel::PROBES.into_iter().filter_map(|c| r.sane_c(c)).collect();
     crate::robust::median(&mut all)
 }
 
@@ -166,33 +172,24 @@ pub fn probes_c(r: &Reading) -> Option<f64> {
 /// judged reading. In a loss of power that is the state when power was lost, unless probes were
 /// read since; the loss is put midway between the last reading with power and the first without.
 pub fn cargo_now(g: &Ground<'_>, priors: &Priors) -> Option<CargoAt> {
-    let tau_h = priors.tau_h();
     let mut now: Option<CargoAt> = None;
     let mut air = g.judged.iter().peekable();
     let mut last_air: Option<Judged> = None;
     for r in &g.rows {
         while let Some(j) = air.next_if(|j| j.at <= r.at) {
-            now = followed(g, priors, now, last_air, *j, tau_h).or(now);
+            now = followed(g, priors, now, last_air, *j).or(now);
             last_air = Some(*j);
         }
         if let Some(temp_c) = probes_c(r) {
-            now = Some(CargoAt {
-                at: r.at,
-                temp_c,
-                half_k: PROBE_HALF_K,
-                by_probes: true,
-            });
+            now = Some(CargoAt { at: r.at, temp_c, half_k: PROBE_HALF_K, by_probes: true });
         }
     }
     let lost = g.power_lost();
     let now = now.or_else(|| at_set_point(g))?;
     Some(match lost {
-        Some(s) if now.at < s.from => CargoAt {
-            at: s
-                .seen_on
-                .map_or(s.from, |on| midway(on.max(now.at), s.from)),
-            ..now
-        },
+        Some(s) if now.at < s.from => {
+            CargoAt { at: s.seen_on.map_or(s.from, |on| midway(on.max(now.at), s.from)), ..now }
+        }
         _ => now,
     })
 }
@@ -205,12 +202,7 @@ fn midway(a: Utc, b: Utc) -> Utc {
 fn at_set_point(g: &Ground<'_>) -> Option<CargoAt> {
     let temp_c = g.set_c()?;
     let first = g.rows.first()?;
-    Some(CargoAt {
-        at: first.at,
-        temp_c,
-        half_k: START_HALF_K,
-        by_probes: false,
-    })
+    Some(CargoAt { at: first.at, temp_c, half_k: START_HALF_K, by_probes: false })
 }
 
 /// Cargo one air reading further on.
@@ -220,44 +212,43 @@ fn followed(
     now: Option<CargoAt>,
     last_air: Option<Judged>,
     j: Judged,
-    tau_h: f64,
 ) -> Option<CargoAt> {
     let control = g.control.unwrap_or(Control::Chilled);
     let air_c = j.around_cargo_c(control)?;
     let Some(before) = now else {
-        return Some(CargoAt {
-            at: j.at,
-            temp_c: air_c,
-            half_k: START_HALF_K,
-            by_probes: false,
-        });
+        return Some(CargoAt { at: j.at, temp_c: air_c, half_k: START_HALF_K, by_probes: false });
     };
     let dt_h = j.at.hours_since(before.at).max(0.0);
-    let blind = g
-        .spells
-        .iter()
-        .any(|s| s.from > before.at && s.from <= j.at)
+    let blind = g.spells.iter().any(|s| s.from > before.at && s.from <= j.at)
         || without_power(&g.spells, before.at);
-    let (temp_c, decay) = if blind {
-        let lump = priors.lump(None);
-        (
-            lump.without_power_c(before.temp_c, g.ambient_c.best, dt_h),
-            1.0,
-        )
-    } else {
-        let earlier = last_air
-            .and_then(|l| l.around_cargo_c(control))
-            .unwrap_or(air_c);
-        let mean_air = 0.5 * (air_c + earlier);
-        let decay = math::exp(-dt_h / tau_h);
-        (mean_air + (before.temp_c - mean_air) * decay, decay)
+    let lump = priors.true_capacity();
+    let heat_w = |extra_w| priors.heat_in_w(None, before.temp_c, g.ambient_c.best, extra_w);
+    let course = Course {
+        air_c,
+        slope_k_per_h: 0.0,
+        bound_c: air_c,
+        coupling_w_per_k: priors.coupling_w_per_k.best,
+        most_heat_w: if set_point::wrong_goal_c(g).is_some() {
+            heat_w(HEATER_W[1])
+        } else {
+            heat_w(FAN_W[1])
+        },
     };
-    let half_k = AIR_HALF_K + (before.half_k - AIR_HALF_K) * decay;
+    let temp_c = if blind {
+        let plain = priors.lump(None);
+        plain.without_power_c(before.temp_c, g.ambient_c.best, dt_h)
+    } else {
+        let earlier = last_air.and_then(|l| l.around_cargo_c(control));
+        let mean_air = 0.5 * (air_c + earlier.unwrap_or(air_c));
+        lump.behind_air_c(before.temp_c, dt_h, mean_air, &course)
+    };
+    // What was not known at the start is forgotten as the air has its way.
+    let kept = if blind { 1.0 } else { lump.behind_air_c(1.0, dt_h, 0.0, &course).clamp(0.0, 1.0) };
     Some(CargoAt {
         at: j.at,
         temp_c,
-        half_k,
+        half_k: AIR_HALF_K + (before.half_k - AIR_HALF_K) * kept,
         // Probes read within a time constant still vouch for it.
-        by_probes: before.by_probes && decay > 0.37,
+        by_probes: before.by_probes && kept > 0.37,
     })
 }

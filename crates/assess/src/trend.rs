@@ -19,6 +19,10 @@ const COURSE_LOW: f64 = 0.6;
 const COURSE_HIGH: f64 = 1.6;
 /// Readings at least this far apart are rounds rather than a logger's.
 const ROUND_GAP_H: f64 = 4.0;
+/// Frozen return air that stays this far over the set point for hours no longer cycles. Our
+/// estimate.
+const SAW_K: f64 = 0.5;
+const LATELY_H: f64 = 6.0;
 /// Air from this far back is "now".
 const NOW_H: f64 = 3.0;
 
@@ -33,6 +37,39 @@ pub struct Drift {
     pub since: Utc,
     /// Told apart from noise, daily swings and cycling.
     pub significant: bool,
+}
+
+impl Drift {
+    /// Told apart, and leading away from the set point, to where it can do harm.
+    pub fn leads_away(&self, g: &Ground<'_>) -> bool {
+        self.significant && leads_away(g, self.slope_k_per_h.best)
+    }
+}
+
+/// Towards the set point is recovery. Frozen cargo suffers no harm from cold, and its air saws
+/// around the set point: only when it no longer comes down to it is it on its way up.
+fn leads_away(g: &Ground<'_>, slope: f64) -> bool {
+    let control = g.control.unwrap_or(Control::Chilled);
+    let (Some(air), Some(set)) = (air_now(g), g.judged.last().and_then(|j| j.set_c)) else {
+        return control == Control::Chilled || slope > 0.0;
+    };
+    match control {
+        Control::Chilled => (air > set) == (slope > 0.0),
+        Control::Frozen => slope > 0.0 && lowest_lately(g).is_some_and(|low| low > set + SAW_K),
+    }
+}
+
+/// Coldest held air of the last hours, of three readings at least.
+fn lowest_lately(g: &Ground<'_>) -> Option<f64> {
+    let control = g.control.unwrap_or(Control::Chilled);
+    let last = g.judged.last()?;
+    g.judged
+        .iter()
+        .rev()
+        .enumerate()
+        .take_while(|(i, j)| *i < 3 || last.at.hours_since(j.at) <= LATELY_H)
+        .filter_map(|(_, j)| j.held_c(control))
+        .reduce(f64::min)
 }
 
 /// Judged air since the set point was last changed on the display and since power was last
@@ -82,30 +119,20 @@ pub fn drift(g: &Ground<'_>) -> Option<Drift> {
 pub fn drift_of(g: &Ground<'_>, signal: impl Fn(&Judged) -> Option<f64>) -> Option<Drift> {
     let air = present(g);
     let origin = air.first()?.at;
-    let points: Vec<(f64, f64)> = air
-        .iter()
-        .filter_map(|j| Some((j.at.hours_since(origin), signal(j)?)))
-        .collect();
+    let points: Vec<(f64, f64)> =
+        air.iter().filter_map(|j| Some((j.at.hours_since(origin), signal(j)?))).collect();
     let points = robust::binned(&points, 1.0);
     let trend = best_window(&points)?;
     let (last_h, _) = points.last()?;
     let frozen = g.control == Some(Control::Frozen);
     let slope = trend.slope;
     let wide = Estimate::new(
-        (trend.low * COURSE_LOW)
-            .min(trend.high * COURSE_LOW)
-            .min(trend.low),
+        (trend.low * COURSE_LOW).min(trend.high * COURSE_LOW).min(trend.low),
         slope,
-        (trend.high * COURSE_HIGH)
-            .max(trend.low * COURSE_HIGH)
-            .max(trend.high),
+        (trend.high * COURSE_HIGH).max(trend.low * COURSE_HIGH).max(trend.high),
     );
     Some(Drift {
-        slope_k_per_h: if trend.has_direction() {
-            same_sign(slope, trend)
-        } else {
-            wide
-        },
+        slope_k_per_h: if trend.has_direction() { same_sign(slope, trend) } else { wide },
         span_h: trend.span_h,
         since: origin.plus_hours(last_h - trend.span_h),
         significant: trend.has_direction() && trend.change().abs() >= least_change_k(trend, frozen),
@@ -114,16 +141,8 @@ pub fn drift_of(g: &Ground<'_>, signal: impl Fn(&Judged) -> Option<f64>) -> Opti
 
 /// The interval of a slope whose sign is known, widened for the course that may change.
 fn same_sign(slope: f64, t: Trend) -> Estimate {
-    let (near, far) = if slope > 0.0 {
-        (t.low, t.high)
-    } else {
-        (t.high, t.low)
-    };
-    let weak = if near.abs() < slope.abs() {
-        near
-    } else {
-        slope
-    };
+    let (near, far) = if slope > 0.0 { (t.low, t.high) } else { (t.high, t.low) };
+    let weak = if near.abs() < slope.abs() { near } else { slope };
     Estimate::new(weak * COURSE_LOW, slope, far * COURSE_HIGH)
 }
 
@@ -171,6 +190,11 @@ fn between_rounds(g: &Ground<'_>, control: Control) -> Option<Drift> {
     };
     let change = last.around_cargo_c(control)? - before.around_cargo_c(control)?;
     let gap_h = last.at.hours_since(before.at);
+    // Only air that is off now: two points of a sound box's sawtooth are no trend.
+    let off = crate::rules::off_set_point::run(g)?;
+    if (off.air_c > off.set_c) != (change > 0.0) {
+        return None;
+    }
     if gap_h < ROUND_GAP_H || change.abs() < 2.0 {
         return None;
     }

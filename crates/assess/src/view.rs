@@ -28,17 +28,8 @@ pub fn box_view(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable) -> BoxView
             });
         }
     }
-    let mut readings: Vec<_> = facts
-        .readings
-        .iter()
-        .filter(|r| r.at <= clock.as_of)
-        .cloned()
-        .collect();
+    let mut readings: Vec<_> =
+        facts.readings.iter().filter(|r| r.at <= clock.as_of).cloned().collect();
     readings.sort_by_key(|r| r.at);
-    BoxView {
-        line,
-        listed: facts.listed.clone(),
-        readings,
-        cargo_facts,
-    }
+    BoxView { line, listed: facts.listed.clone(), readings, cargo_facts }
 }

@@ -24,9 +24,5 @@ pub fn set_point(temp_c: f64) -> String {
 
 /// Hours: to the minute where that is useful, else whole.
 pub fn hours(h: f64) -> String {
-    if h < 10.0 {
-        format!("{h:.1} h")
-    } else {
-        format!("{h:.0} h")
-    }
+    if h < 10.0 { format!("{h:.1} h") } else { format!("{h:.0} h") }
 }

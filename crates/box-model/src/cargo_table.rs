@@ -179,10 +179,7 @@ impl CargoTable {
             let row =
                 row.map_err(|e| bad(e.position().map_or(0, csv::Position::line), e.to_string()))?;
             let line = row.position().map_or(0, csv::Position::line);
-            let cells = Cells {
-                header: &header,
-                row: &row,
-            };
+            let cells = Cells { header: &header, row: &row };
             cargoes.push(cells.cargo().map_err(|why| bad(line, why))?);
         }
         Ok(Self { cargoes })

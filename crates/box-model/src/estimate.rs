@@ -15,11 +15,7 @@ impl Estimate {
     /// From its three figures, put in order.
     #[must_use]
     pub fn new(low: f64, best: f64, high: f64) -> Self {
-        Self {
-            best,
-            low: low.min(best),
-            high: high.max(best),
-        }
+        Self { best, low: low.min(best), high: high.max(best) }
     }
 
     /// `best` give or take `half`.

@@ -48,10 +48,7 @@ impl Cargo {
         add("carriage temperature", band, &s.temp);
         add("relative humidity", span(self.rh_pct, "%"), &s.temp);
         add("freezes at", self.freezing_text(), &s.freeze);
-        let chill = span(
-            [self.chill_lo_c, self.chill_hi_c],
-            "°C, by variety and ripeness",
-        );
+        let chill = span([self.chill_lo_c, self.chill_hi_c], "°C, by variety and ripeness");
         add("lowest safe temperature", chill, &s.chill);
         add("fresh air", self.vent_text(), &s.vent);
         let made = class(&self.ethylene_made).map(str::to_owned);
@@ -61,11 +58,7 @@ impl Cargo {
         // The table has no source column for it and verifies it for a few cargoes only.
         let dry = Some(self.dehumidify.clone()).filter(|d| !d.is_empty());
         add("dehumidification", dry, "MEM");
-        add(
-            "life at best temperature",
-            span(self.life_d, "days"),
-            &s.life,
-        );
+        add("life at best temperature", span(self.life_d, "days"), &s.life);
         out.extend(self.respiration_facts());
         if !self.note.is_empty() {
             out.push(Fact {
@@ -123,17 +116,11 @@ mod tests {
         assert!(fact("pomegranate", "carriage temperature").unverified);
         assert_eq!(fact("banana", "carriage temperature").text, "13 to 14 °C");
         assert_eq!(fact("frozen_meat", "fresh air").text, "vent closed");
-        assert_eq!(
-            fact("frozen_meat", "carriage temperature").text,
-            "at most -18 °C"
-        );
+        assert_eq!(fact("frozen_meat", "carriage temperature").text, "at most -18 °C");
         assert!(fact("apple", "freezes at").text.contains("-1.1 °C"));
         let apricot = table.by_id("apricot").unwrap().facts();
-        let marks: Vec<_> = apricot
-            .iter()
-            .filter(|f| f.name == "respiration")
-            .map(|f| f.unverified)
-            .collect();
+        let marks: Vec<_> =
+            apricot.iter().filter(|f| f.name == "respiration").map(|f| f.unverified).collect();
         assert_eq!(marks, [false, true, true]);
     }
 }

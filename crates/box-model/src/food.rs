@@ -40,18 +40,10 @@ pub struct Frozen {
 }
 
 /// Lean beef (reference/cargo-and-box.md §2.4).
-pub const BEEF: Frozen = Frozen {
-    water: 0.70,
-    protein: 0.20,
-    freeze_c: -1.7,
-};
+pub const BEEF: Frozen = Frozen { water: 0.70, protein: 0.20, freeze_c: -1.7 };
 
 /// Green peas (same place).
-pub const PEAS: Frozen = Frozen {
-    water: 0.79,
-    protein: 0.054,
-    freeze_c: -0.6,
-};
+pub const PEAS: Frozen = Frozen { water: 0.79, protein: 0.054, freeze_c: -0.6 };
 
 impl Frozen {
     /// Apparent specific heat in kJ/kg·K at `temp_c`, freezing of more water included: Chen's
@@ -138,10 +130,7 @@ mod tests {
     use super::*;
 
     fn close(got: f64, printed: f64, half_digit: f64) {
-        assert!(
-            (got - printed).abs() <= half_digit,
-            "{got} is not {printed}"
-        );
+        assert!((got - printed).abs() <= half_digit, "{got} is not {printed}");
     }
 
     /// reference/cargo-and-box.md §2.4: apple, 84 % water (computed there from Earle's form).

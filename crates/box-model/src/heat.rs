@@ -73,6 +73,8 @@ pub struct Lump<'a> {
     pub capacity: Capacity,
     /// What heats it from inside.
     pub self_heat: SelfHeat<'a>,
+    /// Heat of fans or heaters that stays in the box, W.
+    pub extra_w: f64,
 }
 
 /// Air ahead of the cargo: from where it is now it moves at a steady rate and stops at a bound.
@@ -84,6 +86,10 @@ pub struct Course {
     pub slope_k_per_h: f64,
     /// Air goes no further than this, °C.
     pub bound_c: f64,
+    /// Air to cargo, fans on, W/K.
+    pub coupling_w_per_k: f64,
+    /// More heat than this does not come in, W: air ahead of the cargo cannot warm it faster.
+    pub most_heat_w: f64,
 }
 
 impl Course {
@@ -106,6 +112,12 @@ impl Lump<'_> {
         1000.0 * self.mass_kg * self.capacity.kj_per_kg_k(temp_c)
     }
 
+    /// Leakage into a constant heat capacity only: the closed form holds.
+    fn is_plain(&self) -> bool {
+        let constant = matches!(self.capacity, Capacity::Constant(_));
+        constant && self.self_heat == SelfHeat::None && self.extra_w == 0.0
+    }
+
     fn self_heat_w(&self, temp_c: f64) -> f64 {
         self.self_heat.w_per_t(temp_c) * self.mass_kg / 1000.0
     }
@@ -119,15 +131,31 @@ impl Lump<'_> {
     /// Rate of change without power, K/h.
     #[must_use]
     pub fn rate_k_per_h(&self, temp_c: f64, ambient_c: f64) -> f64 {
-        let heat_w = self.ua_w_per_k * (ambient_c - temp_c) + self.self_heat_w(temp_c);
-        heat_w * S_PER_H / self.capacity_j_per_k(temp_c)
+        self.heat_w(temp_c, ambient_c) * S_PER_H / self.capacity_j_per_k(temp_c)
+    }
+
+    /// Heat that comes in while nothing cools, W.
+    #[must_use]
+    pub fn heat_w(&self, temp_c: f64, ambient_c: f64) -> f64 {
+        let leak_w = self.ua_w_per_k * (ambient_c - temp_c);
+        leak_w + self.self_heat_w(temp_c) + self.extra_w
+    }
+
+    /// Temperature after `hours` behind air of `air_c`, warming no faster than `most_heat_w`
+    /// allows, °C.
+    #[must_use]
+    pub fn behind_air_c(&self, start_c: f64, hours: f64, air_c: f64, course: &Course) -> f64 {
+        let c = self.capacity_j_per_k(start_c);
+        let tau_h = c / course.coupling_w_per_k / S_PER_H;
+        let free = air_c + (start_c - air_c) * math::exp(-hours / tau_h);
+        free.min(start_c + (course.most_heat_w.max(0.0) * hours * S_PER_H / c))
     }
 
     /// Cargo temperature after `hours` without power, °C. Self-heating that runs away is held
     /// at 60 °C: the cargo is long lost by then.
     #[must_use]
     pub fn without_power_c(&self, start_c: f64, ambient_c: f64, hours: f64) -> f64 {
-        if let (SelfHeat::None, Capacity::Constant(_)) = (self.self_heat, self.capacity) {
+        if self.is_plain() {
             let tau = self.time_constant_h(start_c);
             return ambient_c - (ambient_c - start_c) * math::exp(-hours / tau);
         }
@@ -150,7 +178,7 @@ impl Lump<'_> {
         if start_c == limit_c {
             return Some(0.0);
         }
-        if let (SelfHeat::None, Capacity::Constant(_)) = (self.self_heat, self.capacity) {
+        if self.is_plain() {
             let share = (ambient_c - start_c) / (ambient_c - limit_c);
             let tau = self.time_constant_h(start_c);
             return (share.is_finite() && share > 1.0).then(|| tau * math::ln(share));
@@ -171,17 +199,16 @@ impl Lump<'_> {
     }
 
     /// Hours with power until cargo that follows the air of `course` comes from `start_c` to
-    /// `limit_c`, within `horizon_h`; `None` when it does not. `coupling_w_per_k` is air to
-    /// cargo, fans on.
+    /// `limit_c`, within `horizon_h`; `None` when it does not.
     #[must_use]
     pub fn hours_behind_air(
         &self,
         start_c: f64,
         limit_c: f64,
         course: Course,
-        coupling_w_per_k: f64,
         horizon_h: f64,
     ) -> Option<f64> {
+        let coupling_w_per_k = course.coupling_w_per_k;
         let rising = limit_c > start_c;
         let there = |t: f64| if rising { t >= limit_c } else { t <= limit_c };
         if there(start_c) {
@@ -196,7 +223,9 @@ impl Lump<'_> {
             let (from_c, to_c) = (course.air_at_c(at_h), course.air_at_c(at_h + dt_h));
             let lag_k = (to_c - from_c) / dt_h * tau_h;
             let decay = math::exp(-dt_h / tau_h);
-            let next_c = to_c + ahead_k - lag_k + (temp_c - from_c - ahead_k + lag_k) * decay;
+            let free_c = to_c + ahead_k - lag_k + (temp_c - from_c - ahead_k + lag_k) * decay;
+            let most_k = course.most_heat_w.max(0.0) / coupling_w_per_k * dt_h / tau_h;
+            let next_c = free_c.min(temp_c + most_k);
             if there(next_c) {
                 let hours = at_h + dt_h * (limit_c - temp_c) / (next_c - temp_c);
                 return (hours <= horizon_h).then_some(hours);
@@ -220,6 +249,7 @@ mod tests {
             mass_kg: t * 1000.0,
             capacity: Capacity::Constant(c),
             self_heat: SelfHeat::None,
+            extra_w: 0.0,
         }
     }
 
@@ -233,36 +263,11 @@ mod tests {
     #[test]
     fn lumped_warming() {
         let rows = [
-            (
-                lump(42.0, 25.0, 1.7),
-                -18.0,
-                30.0,
-                [281.0, 0.171, -17.0, -16.0, -14.1, -10.5],
-            ),
-            (
-                lump(42.0, 25.0, 1.7),
-                -18.0,
-                40.0,
-                [281.0, 0.206, -16.8, -15.6, -13.3, -8.9],
-            ),
-            (
-                lump(42.0, 15.0, 1.7),
-                -18.0,
-                30.0,
-                [169.0, 0.285, -16.3, -14.7, -11.6, -6.1],
-            ),
-            (
-                lump(60.0, 25.0, 1.7),
-                -18.0,
-                30.0,
-                [197.0, 0.244, -16.6, -15.2, -12.5, -7.6],
-            ),
-            (
-                lump(22.0, 20.0, 1.7),
-                -18.0,
-                30.0,
-                [429.0, 0.112, -17.3, -16.7, -15.4, -12.9],
-            ),
+            (lump(42.0, 25.0, 1.7), -18.0, 30.0, [281.0, 0.171, -17.0, -16.0, -14.1, -10.5]),
+            (lump(42.0, 25.0, 1.7), -18.0, 40.0, [281.0, 0.206, -16.8, -15.6, -13.3, -8.9]),
+            (lump(42.0, 15.0, 1.7), -18.0, 30.0, [169.0, 0.285, -16.3, -14.7, -11.6, -6.1]),
+            (lump(60.0, 25.0, 1.7), -18.0, 30.0, [197.0, 0.244, -16.6, -15.2, -12.5, -7.6]),
+            (lump(22.0, 20.0, 1.7), -18.0, 30.0, [429.0, 0.112, -17.3, -16.7, -15.4, -12.9]),
         ];
         for (box_, start, ambient, [tau, rate, t6, t12, t24, t48]) in rows {
             close(box_.time_constant_h(start), tau, 0.5);
@@ -272,14 +277,8 @@ mod tests {
             }
         }
         let chilled = [
-            (
-                lump(42.0, 20.0, 3.6),
-                [476.0, 0.063, 0.38, 0.75, 1.47, 2.88],
-            ),
-            (
-                lump(22.0, 17.0, 3.6),
-                [773.0, 0.039, 0.23, 0.46, 0.92, 1.81],
-            ),
+            (lump(42.0, 20.0, 3.6), [476.0, 0.063, 0.38, 0.75, 1.47, 2.88]),
+            (lump(22.0, 17.0, 3.6), [773.0, 0.039, 0.23, 0.46, 0.92, 1.81]),
         ];
         for (box_, [tau, rate, t6, t12, t24, t48]) in chilled {
             close(box_.time_constant_h(0.0), tau, 0.5);
@@ -294,10 +293,7 @@ mod tests {
     #[test]
     fn hours_for_frozen_beef() {
         let constant = lump(42.0, 25.0, 1.7);
-        let apparent = Lump {
-            capacity: Capacity::Apparent(BEEF),
-            ..constant
-        };
+        let apparent = Lump { capacity: Capacity::Apparent(BEEF), ..constant };
         let limits = [-17.0, -15.0, -12.0, -10.0, -8.0];
         let rows = [
             (30.0, constant, [5.9, 18.1, 37.5, 51.2, 65.7]),
@@ -318,20 +314,13 @@ mod tests {
     /// 44.8 h for peas at -12 °C comes out as 44.74, hence the wider half digit there.
     #[test]
     fn hours_for_peas_and_cod() {
-        let cod = Frozen {
-            water: 0.81,
-            protein: 0.18,
-            freeze_c: -2.2,
-        };
+        let cod = Frozen { water: 0.81, protein: 0.18, freeze_c: -2.2 };
         let rows = [
             (20.0, PEAS, [6.5, 20.4, 44.8, 64.7, 90.1], 0.06),
             (22.0, cod, [10.9, 35.7, 83.9, 129.0, 193.0], 0.05),
         ];
         for (t, food, printed, half) in rows {
-            let box_ = Lump {
-                capacity: Capacity::Apparent(food),
-                ..lump(42.0, t, 0.0)
-            };
+            let box_ = Lump { capacity: Capacity::Apparent(food), ..lump(42.0, t, 0.0) };
             for (limit, hours) in [-17.0, -15.0, -12.0, -10.0, -8.0].into_iter().zip(printed) {
                 let got = box_.hours_without_power(-18.0, limit, 30.0).unwrap();
                 close(got, hours, if hours > 95.0 { 0.5 } else { half });
@@ -363,22 +352,12 @@ mod tests {
         for (h, want) in [(6.0, 3.9), (12.0, 6.1), (24.0, 11.2)] {
             close(box_.without_power_c(2.0, 30.0, h), want, 0.06);
         }
-        assert!(
-            box_.without_power_c(2.0, 30.0, 48.0) > 30.0,
-            "hotter than the ambient"
-        );
+        assert!(box_.without_power_c(2.0, 30.0, 48.0) > 30.0, "hotter than the ambient");
     }
 
     fn living(t: f64, start: f64, w_per_t: f64, q10: f64, c: f64) -> Lump<'static> {
-        let self_heat = SelfHeat::Q10 {
-            w_per_t,
-            at_c: start,
-            q10,
-        };
-        Lump {
-            self_heat,
-            ..lump(42.0, t, c)
-        }
+        let self_heat = SelfHeat::Q10 { w_per_t, at_c: start, q10 };
+        Lump { self_heat, ..lump(42.0, t, c) }
     }
 
     /// Hours and temperatures are two ways of saying the same: no source needed.
@@ -389,21 +368,10 @@ mod tests {
         let hours = box_.hours_without_power(13.5, at_20_h, 30.0).unwrap();
         assert!((hours - 20.0).abs() < 0.02, "{hours}");
         // Dead cargo colder than the limit never warms past the ambient.
-        assert_eq!(
-            lump(42.0, 20.0, 3.6).hours_without_power(0.0, 31.0, 30.0),
-            None
-        );
+        assert_eq!(lump(42.0, 20.0, 3.6).hours_without_power(0.0, 31.0, 30.0), None);
         // Cold side: ambient below the limit.
-        assert!(
-            lump(42.0, 20.0, 3.6)
-                .hours_without_power(13.0, 11.0, -5.0)
-                .unwrap()
-                > 20.0
-        );
-        assert_eq!(
-            lump(42.0, 20.0, 3.6).hours_without_power(13.0, 11.0, 12.0),
-            None
-        );
+        assert!(lump(42.0, 20.0, 3.6).hours_without_power(13.0, 11.0, -5.0).unwrap() > 20.0);
+        assert_eq!(lump(42.0, 20.0, 3.6).hours_without_power(13.0, 11.0, 12.0), None);
     }
 
     /// A first-order lag behind a step of air, by its textbook closed form.
@@ -414,23 +382,36 @@ mod tests {
             air_c: 5.0,
             slope_k_per_h: 0.0,
             bound_c: 5.0,
+            coupling_w_per_k: 2000.0,
+            most_heat_w: f64::INFINITY,
         };
         let tau_h = 20_000.0 * 3600.0 / 2000.0 / 3600.0;
         let want = tau_h * math::ln(5.0 / 3.0);
-        let got = box_
-            .hours_behind_air(0.0, 2.0, step, 2000.0, 500.0)
-            .unwrap();
+        let got = box_.hours_behind_air(0.0, 2.0, step, 500.0).unwrap();
         assert!((got - want).abs() < 0.02, "{got} {want}");
-        assert_eq!(box_.hours_behind_air(0.0, 5.1, step, 2000.0, 500.0), None);
+        assert_eq!(box_.hours_behind_air(0.0, 5.1, step, 500.0), None);
         // A ramp ends up one time constant behind the air.
-        let ramp = Course {
-            air_c: 0.0,
-            slope_k_per_h: 0.05,
-            bound_c: 40.0,
-        };
-        let got = box_
-            .hours_behind_air(0.0, 5.0, ramp, 2000.0, 500.0)
-            .unwrap();
+        let ramp = Course { air_c: 0.0, slope_k_per_h: 0.05, bound_c: 40.0, ..step };
+        let got = box_.hours_behind_air(0.0, 5.0, ramp, 500.0).unwrap();
         assert!((got - (100.0 + tau_h)).abs() < 0.1, "{got}");
+    }
+
+    /// Air far ahead cannot warm the cargo faster than heat comes in: 2 kW into 72 MJ/K is
+    /// 0.1 K/h.
+    #[test]
+    fn heat_that_comes_in_bounds_the_rate() {
+        let box_ = lump(42.0, 20.0, 3.6);
+        let hot = Course {
+            air_c: 20.0,
+            slope_k_per_h: 0.0,
+            bound_c: 20.0,
+            coupling_w_per_k: 2000.0,
+            most_heat_w: 2000.0,
+        };
+        let hours = box_.hours_behind_air(0.0, 2.0, hot, 500.0).unwrap();
+        assert!((hours - 20.0).abs() < 0.01, "{hours}");
+        assert!((box_.behind_air_c(0.0, 10.0, 20.0, &hot) - 1.0).abs() < 1e-9);
+        // Cooling is not bounded by it.
+        assert!(box_.behind_air_c(20.0, 10.0, 0.0, &hot) < 8.0);
     }
 }

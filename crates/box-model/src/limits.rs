@@ -39,11 +39,7 @@ pub struct Limit {
 
 impl Limit {
     fn new(temp_c: f64, side: Side, why: &str) -> Self {
-        Self {
-            temp_c,
-            side,
-            text: format!("{temp_c:.1} °C cargo ({why})"),
-        }
+        Self { temp_c, side, text: format!("{temp_c:.1} °C cargo ({why})") }
     }
 }
 
@@ -68,21 +64,9 @@ pub fn limits(
     set_point_c: Option<f64>,
     range_c: Option<[f64; 2]>,
 ) -> Limits {
-    let freezing = cargo
-        .candidates
-        .iter()
-        .filter_map(|c| freezing(c, set_point_c))
-        .reduce(warmer);
-    let chilling = cargo
-        .candidates
-        .iter()
-        .filter_map(|c| chilling(c, set_point_c))
-        .reduce(warmer);
-    let table_cold = cargo
-        .candidates
-        .iter()
-        .filter_map(|c| frost(c))
-        .reduce(warmer);
+    let freezing = cargo.candidates.iter().filter_map(|c| freezing(c, set_point_c)).reduce(warmer);
+    let chilling = cargo.candidates.iter().filter_map(|c| chilling(c, set_point_c)).reduce(warmer);
+    let table_cold = cargo.candidates.iter().filter_map(|c| frost(c)).reduce(warmer);
     Limits {
         warm: range_warm(range_c, set_point_c).or_else(|| table_warm(cargo, set_point_c)),
         cold: range_cold(range_c, set_point_c).or(table_cold),
@@ -107,14 +91,12 @@ const RANGE_ROOM_K: f64 = 0.5;
 
 fn range_warm(range_c: Option<[f64; 2]>, set: Option<f64>) -> Option<Limit> {
     let [_, high] = range_c?;
-    set.is_none_or(|s| high >= s + RANGE_ROOM_K)
-        .then(|| Limit::new(high, Side::Warm, RANGE))
+    set.is_none_or(|s| high >= s + RANGE_ROOM_K).then(|| Limit::new(high, Side::Warm, RANGE))
 }
 
 fn range_cold(range_c: Option<[f64; 2]>, set: Option<f64>) -> Option<Limit> {
     let [low, _] = range_c?;
-    set.is_none_or(|s| low <= s - RANGE_ROOM_K)
-        .then(|| Limit::new(low, Side::Cold, RANGE))
+    set.is_none_or(|s| low <= s - RANGE_ROOM_K).then(|| Limit::new(low, Side::Cold, RANGE))
 }
 
 fn table_warm(cargo: &Recognition<'_>, set: Option<f64>) -> Option<Limit> {
@@ -146,11 +128,9 @@ fn warm(c: &Cargo, set: Option<f64>) -> Limit {
         Category::Pharma if c.t_max_c <= 8.0 => {
             Limit::new(8.0, Side::Warm, "medicine kept at 2 to 8 °C, USP <659>")
         }
-        Category::Pharma => Limit::new(
-            c.t_max_c,
-            Side::Warm,
-            "medicine kept at room temperature, USP <659>",
-        ),
+        Category::Pharma => {
+            Limit::new(c.t_max_c, Side::Warm, "medicine kept at room temperature, USP <659>")
+        }
         _ => chilled_warm(c, set),
     }
 }
@@ -195,11 +175,7 @@ fn chilled_warm(c: &Cargo, set: Option<f64>) -> Limit {
 }
 
 fn recalled(source: &str) -> &'static str {
-    if source.contains("MEM") {
-        ", unverified"
-    } else {
-        ""
-    }
+    if source.contains("MEM") { ", unverified" } else { "" }
 }
 
 /// Cargo itself at its freezing point (for medicine: 0 °C, never).
@@ -287,13 +263,7 @@ mod tests {
         assert!(l.warm.unwrap().text.contains("loading list"));
         assert_eq!(l.cold.unwrap().temp_c, 13.0);
         // A range without room above the set point is no limit to forecast against.
-        assert_eq!(
-            of("BEEF", Some(-18.0), Some([-25.0, -18.0]))
-                .warm
-                .unwrap()
-                .temp_c,
-            -15.0
-        );
+        assert_eq!(of("BEEF", Some(-18.0), Some([-25.0, -18.0])).warm.unwrap().temp_c, -15.0);
     }
 
     #[test]

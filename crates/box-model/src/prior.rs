@@ -59,17 +59,11 @@ impl Size {
     /// weight is not known or is no more than an empty box's.
     #[must_use]
     pub fn payload_kg(self, gross_kg: Option<f64>) -> Estimate {
-        let known = gross_kg
-            .map(|g| g - self.tare_kg())
-            .filter(|p| (500.0..=40_000.0).contains(p));
+        let known = gross_kg.map(|g| g - self.tare_kg()).filter(|p| (500.0..=40_000.0).contains(p));
         match known {
             // Tare is not known to better than half a tonne.
             Some(p) => Estimate::new((p - 500.0).max(0.8 * p), p, p + 500.0),
-            None => Estimate::new(
-                7000.0,
-                15_000.0,
-                if self.twenty { 22_000.0 } else { 26_000.0 },
-            ),
+            None => Estimate::new(7000.0, 15_000.0, if self.twenty { 22_000.0 } else { 26_000.0 }),
         }
     }
 
@@ -89,10 +83,7 @@ mod tests {
     /// §3.1: 0.8 × 42 × (1 + 0.03 × 6) and GDV's 53 W/K.
     #[test]
     fn leakage_of_a_40_ft_high_cube() {
-        let size = Size {
-            twenty: false,
-            high_cube: true,
-        };
+        let size = Size { twenty: false, high_cube: true };
         let ua = size.ua_w_per_k();
         assert!((ua.best - 39.65).abs() < 0.01);
         assert!((ua.low - 33.6).abs() < 0.01);

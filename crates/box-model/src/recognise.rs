@@ -56,9 +56,7 @@ impl<'a> Recognition<'a> {
     /// Medicine, or possibly so.
     #[must_use]
     pub fn is_pharma(&self) -> bool {
-        self.candidates
-            .iter()
-            .any(|c| c.category == Category::Pharma)
+        self.candidates.iter().any(|c| c.category == Category::Pharma)
     }
 
     /// Keeps the cargoes that fit the ordered temperature, where any does: first by carriage
@@ -118,12 +116,7 @@ impl CargoTable {
             .iter()
             .all(|c| (c.t_min_c, c.t_max_c) == (first.t_min_c, first.t_max_c));
         let life = |c: &&&Cargo| c.life_d[0].map_or(i64::MAX, |d| d as i64);
-        known
-            .candidates
-            .iter()
-            .filter(|_| alike)
-            .min_by_key(life)
-            .copied()
+        known.candidates.iter().filter(|_| alike).min_by_key(life).copied()
     }
 }
 
@@ -140,10 +133,7 @@ impl Temper {
         let mut temper = Self::Unsaid;
         for words in text {
             for (i, w) in words.iter().enumerate() {
-                let before = i
-                    .checked_sub(1)
-                    .and_then(|j| words.get(j))
-                    .map(String::as_str);
+                let before = i.checked_sub(1).and_then(|j| words.get(j)).map(String::as_str);
                 let denied = matches!(before, Some("NOT" | "NEVER" | "NON" | "UN"));
                 if FROZEN_WORDS.contains(&w.as_str()) && !denied {
                     return Self::Frozen;
@@ -250,12 +240,8 @@ mod tests {
 
     fn ids(text: &[&str]) -> Vec<String> {
         let table = CargoTable::embedded();
-        let mut ids: Vec<_> = table
-            .recognition(text)
-            .candidates
-            .iter()
-            .map(|c| c.id.clone())
-            .collect();
+        let mut ids: Vec<_> =
+            table.recognition(text).candidates.iter().map(|c| c.id.clone()).collect();
         ids.sort();
         ids
     }
@@ -277,10 +263,7 @@ mod tests {
             ("CHILLED BEEF", &["beef_chilled"]),
             ("FROZEN BEEF", &["frozen_meat"]),
             ("BEEF", &["beef_chilled", "frozen_meat"]),
-            (
-                "CITRUS",
-                &["grapefruit", "lemon", "lime", "mandarin", "orange"],
-            ),
+            ("CITRUS", &["grapefruit", "lemon", "lime", "mandarin", "orange"]),
             ("CITRUS ORANGES", &["orange"]),
             ("PHARMA", &["pharma_2_8", "pharma_crt"]),
             ("VACCINES", &["pharma_2_8"]),
@@ -310,20 +293,14 @@ mod tests {
     fn every_alias_is_reachable_and_known() {
         let table = CargoTable::embedded();
         for (name, ids) in ALIASES {
-            assert_eq!(
-                split(name).join(" "),
-                *name,
-                "alias is not in singular form"
-            );
+            assert_eq!(split(name).join(" "), *name, "alias is not in singular form");
             for id in *ids {
                 assert!(table.by_id(id).is_some(), "{id}");
             }
         }
         for cargo in table.all() {
             assert!(
-                ALIASES
-                    .iter()
-                    .any(|(_, ids)| ids.contains(&cargo.id.as_str())),
+                ALIASES.iter().any(|(_, ids)| ids.contains(&cargo.id.as_str())),
                 "{} has no word",
                 cargo.id
             );
@@ -355,10 +332,7 @@ mod tests {
         assert_eq!(narrow("CITRUS", 4.0), ["mandarin", "orange"]);
         assert_eq!(narrow("PHARMACEUTICALS", 5.0), ["pharma_2_8"]);
         assert_eq!(narrow("PHARMACEUTICALS", 20.0), ["pharma_crt"]);
-        assert_eq!(
-            table.recognise(&["FROZEN FISH"]).unwrap().id,
-            "frozen_fish_fatty"
-        );
+        assert_eq!(table.recognise(&["FROZEN FISH"]).unwrap().id, "frozen_fish_fatty");
         assert!(table.recognise(&["CITRUS"]).is_none());
     }
 }

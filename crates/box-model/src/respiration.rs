@@ -51,10 +51,7 @@ impl Curve {
             return Some(Self::assumed());
         }
         // One published figure per temperature does not mean that lots do not differ.
-        Some(Self {
-            knots,
-            factor: factor.max(1.3),
-        })
+        Some(Self { knots, factor: factor.max(1.3) })
     }
 
     /// The curve assumed of living cargo without published figures.
@@ -64,10 +61,7 @@ impl Curve {
             let ln_rate = math::ln(UNKNOWN_MG_AT_10_C) + math::ln(UNKNOWN_Q10) * (t - 10.0) / 10.0;
             (t, ln_rate)
         };
-        Self {
-            knots: vec![at(0.0), at(25.0)],
-            factor: UNKNOWN_FACTOR,
-        }
+        Self { knots: vec![at(0.0), at(25.0)], factor: UNKNOWN_FACTOR }
     }
 
     /// Rate in mg CO2/kg·h at `temp_c`.

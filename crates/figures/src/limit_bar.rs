@@ -49,11 +49,7 @@ pub fn limit_bar(state: State, hours: Option<f64>, p90: Option<[f64; 2]>) -> Opt
     let class = state.as_str();
     if let Some([low, high]) = p90 {
         let attrs = format!("class=\"span {class}\" fill=\"currentColor\" fill-opacity=\".5\"");
-        s.rect(
-            (x_of(low), mid - 4.0),
-            ((x_of(high) - x_of(low)).max(2.0), 8.0),
-            &attrs,
-        );
+        s.rect((x_of(low), mid - 4.0), ((x_of(high) - x_of(low)).max(2.0), 8.0), &attrs);
     }
     let tick = format!("M{} {}v{}", px(x_of(hours)), px(mid - 7.5), px(15.0));
     let attrs =
@@ -73,11 +69,7 @@ pub fn limit_axis() -> String {
         "role=\"img\" ",
     );
     for (at, name) in MARKS_H {
-        s.line(
-            (x_of(at), HEIGHT - 5.0),
-            (x_of(at), HEIGHT),
-            "stroke=\"currentColor\"",
-        );
+        s.line((x_of(at), HEIGHT - 5.0), (x_of(at), HEIGHT), "stroke=\"currentColor\"");
         s.text((x_of(at), HEIGHT - 7.0), "text-anchor=\"middle\"", name);
     }
     s.close()

@@ -54,10 +54,7 @@ pub fn nice_step(span: f64, most: f64) -> (f64, usize) {
         (1000.0, 0),
         (2000.0, 0),
     ];
-    STEPS
-        .into_iter()
-        .find(|(step, _)| span / step <= most)
-        .unwrap_or((5000.0, 0))
+    STEPS.into_iter().find(|(step, _)| span / step <= most).unwrap_or((5000.0, 0))
 }
 
 /// Marks at whole multiples of a nice step within `[low, high]`, with their decimals.
@@ -75,10 +72,7 @@ pub fn value_marks(low: f64, high: f64, most: f64) -> (Vec<f64>, usize) {
 pub fn time_marks(from: Utc, to: Utc, most: f64) -> Vec<Utc> {
     const STEPS_H: [i64; 12] = [1, 2, 3, 6, 12, 24, 48, 96, 168, 336, 672, 1344];
     let span_h = to.hours_since(from);
-    let step_h = STEPS_H
-        .into_iter()
-        .find(|s| span_h / *s as f64 <= most)
-        .unwrap_or(8760);
+    let step_h = STEPS_H.into_iter().find(|s| span_h / *s as f64 <= most).unwrap_or(8760);
     let step = step_h * MS_PER_HOUR;
     let first = from.ms().div_euclid(step) + i64::from(from.ms().rem_euclid(step) != 0);
     (0..=(most as i64 + 1))
@@ -97,14 +91,10 @@ mod tests {
         assert_eq!((marks, places), (vec![-19.0, -18.0, -17.0], 0));
         let t = |s| Utc::parse(s).unwrap();
         let marks = time_marks(t("2026-01-05T08:10:00Z"), t("2026-01-06T08:00:00Z"), 6.0);
-        let want: Vec<Utc> = [
-            "2026-01-05 12:00",
-            "2026-01-05 18:00",
-            "2026-01-06 00:00",
-            "2026-01-06 06:00",
-        ]
-        .map(t)
-        .to_vec();
+        let want: Vec<Utc> =
+            ["2026-01-05 12:00", "2026-01-05 18:00", "2026-01-06 00:00", "2026-01-06 06:00"]
+                .map(t)
+                .to_vec();
         assert_eq!(marks, want);
     }
 

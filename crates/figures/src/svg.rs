@@ -112,14 +112,7 @@ pub fn clipped(text: &str, max: usize) -> String {
 
 /// A closed rectangle as path data, for many rectangles in one element.
 pub fn rect_path(at: (f64, f64), size: (f64, f64)) -> String {
-    format!(
-        "M{} {}h{}v{}h{}z",
-        px(at.0),
-        px(at.1),
-        px(size.0),
-        px(size.1),
-        px(-size.0)
-    )
+    format!("M{} {}h{}v{}h{}z", px(at.0), px(at.1), px(size.0), px(size.1), px(-size.0))
 }
 
 #[cfg(test)]
@@ -130,10 +123,7 @@ mod tests {
     /// (the single quote is not used as a delimiter here).
     #[test]
     fn nothing_breaks_out() {
-        assert_eq!(
-            escape("<a href=\"x\">&\u{0}"),
-            "&lt;a href=&quot;x&quot;&gt;&amp; "
-        );
+        assert_eq!(escape("<a href=\"x\">&\u{0}"), "&lt;a href=&quot;x&quot;&gt;&amp; ");
     }
 
     #[test]

@@ -43,9 +43,8 @@ pub fn hours(hours: f64) -> String {
 /// `5 Jan`.
 #[must_use]
 pub fn day(at: Utc) -> String {
-    const MONTHS: [&str; 12] = [
-        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-    ];
+    const MONTHS: [&str; 12] =
+        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     let (_, month, day, ..) = at.civil();
     let name = usize::try_from(month - 1).ok().and_then(|m| MONTHS.get(m));
     format!("{day} {}", name.unwrap_or(&"?"))

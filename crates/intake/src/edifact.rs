@@ -12,12 +12,8 @@ struct Service {
     terminator: char,
 }
 
-const DEFAULT: Service = Service {
-    component: ':',
-    element: '+',
-    release: Some('?'),
-    terminator: '\'',
-};
+const DEFAULT: Service =
+    Service { component: ':', element: '+', release: Some('?'), terminator: '\'' };
 
 /// One segment.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,10 +34,7 @@ impl Segment<'_> {
     /// space around removed; empty when it was not sent.
     #[must_use]
     pub fn at(&self, e: usize, c: usize) -> &str {
-        self.elements
-            .get(e)
-            .and_then(|el| el.get(c))
-            .map_or("", |s| s.trim())
+        self.elements.get(e).and_then(|el| el.get(c)).map_or("", |s| s.trim())
     }
 
     /// All components of element `e`.
@@ -73,11 +66,7 @@ pub struct Tokens<'a> {
 /// tags or a torn rest.
 #[must_use]
 pub fn tokenize(text: &str) -> Tokens<'_> {
-    let mut tokens = Tokens {
-        segments: Vec::new(),
-        torn: None,
-        bad_service: false,
-    };
+    let mut tokens = Tokens { segments: Vec::new(), torn: None, bad_service: false };
     let mut service = DEFAULT;
     let mut rest = text.trim_start();
     while !rest.is_empty() {
@@ -95,15 +84,9 @@ pub fn tokenize(text: &str) -> Tokens<'_> {
                 let segment = segment.trim_end();
                 if !segment.is_empty() {
                     let elements = split_elements(segment, service);
-                    tokens.segments.push(Segment {
-                        text: segment,
-                        elements,
-                    });
+                    tokens.segments.push(Segment { text: segment, elements });
                 }
-                rest = after
-                    .get(service.terminator.len_utf8()..)
-                    .unwrap_or("")
-                    .trim_start();
+                rest = after.get(service.terminator.len_utf8()..).unwrap_or("").trim_start();
             }
             None => {
                 tokens.torn = Some(rest.trim_end());
@@ -119,29 +102,13 @@ fn take_una(rest: &str) -> Option<(Option<Service>, &str)> {
     let after_tag = rest.strip_prefix("UNA")?;
     let mut chars = after_tag.chars();
     let c: Vec<char> = chars.by_ref().take(6).collect();
-    let &[
-        component,
-        element,
-        _decimal,
-        release,
-        _repetition,
-        terminator,
-    ] = c.as_slice()
-    else {
+    let &[component, element, _decimal, release, _repetition, terminator] = c.as_slice() else {
         return None;
     };
     let distinct = component != element && component != terminator && element != terminator;
-    let sound = distinct
-        && ![component, element, terminator]
-            .iter()
-            .any(|c| c.is_alphanumeric());
+    let sound = distinct && ![component, element, terminator].iter().any(|c| c.is_alphanumeric());
     let release = (release != ' ').then_some(release);
-    let service = Service {
-        component,
-        element,
-        release,
-        terminator,
-    };
+    let service = Service { component, element, release, terminator };
     Some((sound.then_some(service), chars.as_str()))
 }
 
@@ -193,10 +160,7 @@ mod tests {
     #[test]
     fn released_characters_are_data() {
         let t = tokenize("UNA:+.? 'FTX+CLR+++VENT 0 CBM/H?: SHIPPER?'S SET ?+ PROBES ??'RFF+042'");
-        assert_eq!(
-            t.segments[0].at(4, 0),
-            "VENT 0 CBM/H: SHIPPER'S SET + PROBES ?"
-        );
+        assert_eq!(t.segments[0].at(4, 0), "VENT 0 CBM/H: SHIPPER'S SET + PROBES ?");
         assert_eq!(t.segments[1].at(1, 0), "042");
         assert_eq!(t.segments[1].at(7, 3), "");
         assert_eq!(t.torn, None);

@@ -42,10 +42,7 @@ pub(crate) struct MessagePorts {
 
 /// Reads the unit of a group. `ports` fill what the unit itself does not say.
 pub(crate) fn unit(group: &Group<'_, '_>, kind: Equipment, ports: &MessagePorts) -> ListedUnit {
-    let mut r = Reader {
-        group,
-        out: ListedUnit::default(),
-    };
+    let mut r = Reader { group, out: ListedUnit::default() };
     r.identity(kind);
     r.cell();
     r.out.load_port = r.port(&["9", "6"]).or_else(|| ports.load.clone());
@@ -93,13 +90,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
 
     /// Own segments before shared ones, so that a unit's own word stands.
     fn all(&self) -> std::vec::IntoIter<&'t Segment<'a>> {
-        self.group
-            .own
-            .iter()
-            .chain(&self.group.shared)
-            .copied()
-            .collect::<Vec<_>>()
-            .into_iter()
+        self.group.own.iter().chain(&self.group.shared).copied().collect::<Vec<_>>().into_iter()
     }
 
     fn identity(&mut self, kind: Equipment) {
@@ -111,11 +102,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
             self.out.check_digit_ok = ok;
             self.out.warnings.extend(warning);
         }
-        let code = if eqd.at(3, 0).is_empty() {
-            eqd.at(3, 3)
-        } else {
-            eqd.at(3, 0)
-        };
+        let code = if eqd.at(3, 0).is_empty() { eqd.at(3, 3) } else { eqd.at(3, 0) };
         if !code.is_empty() {
             self.out.size_type = Some(code.to_owned());
             self.out.thermal = kind == Equipment::Container && size_type::is_thermal(code);
@@ -149,11 +136,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
         let all = self.all();
         let found: Vec<&str> = qualifiers
             .iter()
-            .flat_map(|q| {
-                all.clone()
-                    .filter(move |s| s.is("LOC", q))
-                    .map(|s| s.at(2, 0))
-            })
+            .flat_map(|q| all.clone().filter(move |s| s.is("LOC", q)).map(|s| s.at(2, 0)))
             .filter(|p| !p.is_empty())
             .collect();
         let (first, rest) = found.split_first()?;
@@ -165,10 +148,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
             ));
         }
         if first.contains('*') {
-            self.warn(format!(
-                "port \"{}\" is a placeholder; ask for the port",
-                shown(first)
-            ));
+            self.warn(format!("port \"{}\" is a placeholder; ask for the port", shown(first)));
             return None;
         }
         Some((*first).to_owned())
@@ -224,9 +204,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
     }
 
     fn range(&mut self) {
-        let found = ["5", "12", "4"]
-            .iter()
-            .find_map(|q| self.all().find(|s| s.is("RNG", q)));
+        let found = ["5", "12", "4"].iter().find_map(|q| self.all().find(|s| s.is("RNG", q)));
         let Some(s) = found else { return };
         let (unit, low, high) = (s.at(2, 0), s.at(2, 1), s.at(2, 2));
         match (celsius(low, unit), celsius(high, unit)) {
@@ -234,10 +212,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
             (Some(_), Some(_))
                 if s.is("RNG", "4") && number(low) == number(high) && number(low) == Some(0.0) => {}
             (Some(lo), Some(hi)) if lo <= hi => self.out.range_c = Some([lo, hi]),
-            _ => self.warn(format!(
-                "temperature range \"{}\" cannot be read",
-                shown(s.text)
-            )),
+            _ => self.warn(format!("temperature range \"{}\" cannot be read", shown(s.text))),
         }
     }
 
@@ -252,10 +227,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
                     self.out.vent_m3_h.get_or_insert(v);
                 }
                 ("AAO" | "RA", ..) => {
-                    self.warn(format!(
-                        "humidity \"{}\" cannot be read as % RH",
-                        shown(s.text)
-                    ));
+                    self.warn(format!("humidity \"{}\" cannot be read as % RH", shown(s.text)));
                 }
                 ("AAS", ..) => self.warn(format!(
                     "fresh air \"{}\" is not in m³/h; ask for the flow",
@@ -277,14 +249,8 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
         };
         // The goods first, then the instructions.
         let goods = self.all().filter(|s| s.is("FTX", "AAA"));
-        let others = self
-            .all()
-            .filter(|s| matches!(s.tag(), "FTX" | "HAN") && !s.is("FTX", "AAA"));
-        self.out.remarks = goods
-            .chain(others)
-            .map(text_of)
-            .filter(|t| !t.is_empty())
-            .collect();
+        let others = self.all().filter(|s| matches!(s.tag(), "FTX" | "HAN") && !s.is("FTX", "AAA"));
+        self.out.remarks = goods.chain(others).map(text_of).filter(|t| !t.is_empty()).collect();
     }
 
     fn conclude(&mut self) {
@@ -296,10 +262,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
 /// What a person must resolve about a listed container: the same for EDIFACT and CSV lists.
 pub(crate) fn doubts(u: &ListedUnit) -> Vec<String> {
     let mut out = Vec::new();
-    let dry_code = u
-        .size_type
-        .as_deref()
-        .is_some_and(|code| !size_type::is_thermal(code));
+    let dry_code = u.size_type.as_deref().is_some_and(|code| !size_type::is_thermal(code));
     if dry_code && u.set_point_as_sent.is_some() {
         out.push(format!(
             "size-type {} is no thermal code, but a set point was sent; look at the box",
@@ -348,11 +311,7 @@ pub(crate) fn checked_number(sent: &str) -> (Option<UnitId>, Option<bool>, Optio
 
 /// What a MEA measures: its 6313 code, or 6311 where that is the code.
 fn measured<'s>(s: &'s Segment<'_>) -> &'s str {
-    if s.at(2, 0).is_empty() {
-        s.at(1, 0)
-    } else {
-        s.at(2, 0)
-    }
+    if s.at(2, 0).is_empty() { s.at(1, 0) } else { s.at(2, 0) }
 }
 
 /// Verified gross mass before any other gross weight; tare and net are no gross weights.

@@ -32,9 +32,7 @@ pub(crate) struct Parts<'t, 'a> {
 pub(crate) fn divide<'t, 'a>(message: &Message<'t, 'a>) -> Parts<'t, 'a> {
     let segments = message.segments;
     let has = |tag: &str, q: Option<&str>| {
-        segments
-            .iter()
-            .any(|s| s.tag() == tag && q.is_none_or(|q| s.at(1, 0) == q))
+        segments.iter().any(|s| s.tag() == tag && q.is_none_or(|q| s.at(1, 0) == q))
     };
     let cells_lead = message.kind != Kind::Units && has("LOC", Some("147"));
     let starts = |s: &Segment<'_>| match message.kind {
@@ -42,12 +40,8 @@ pub(crate) fn divide<'t, 'a>(message: &Message<'t, 'a>) -> Parts<'t, 'a> {
         _ if cells_lead => s.is("LOC", "147"),
         _ => s.tag() == "EQD",
     };
-    let heads: Vec<usize> = segments
-        .iter()
-        .enumerate()
-        .filter(|(_, s)| starts(s))
-        .map(|(i, _)| i)
-        .collect();
+    let heads: Vec<usize> =
+        segments.iter().enumerate().filter(|(_, s)| starts(s)).map(|(i, _)| i).collect();
     let first = heads.first().copied().unwrap_or(segments.len());
     let mut groups = Vec::new();
     for (place, from) in heads.iter().enumerate() {
@@ -56,18 +50,12 @@ pub(crate) fn divide<'t, 'a>(message: &Message<'t, 'a>) -> Parts<'t, 'a> {
         let piece = segments.get(*from..to).unwrap_or(&[]);
         add_units(&mut groups, up_to_count(piece), place, message.cut && last);
     }
-    Parts {
-        head: segments.get(..first).unwrap_or(&[]),
-        groups,
-    }
+    Parts { head: segments.get(..first).unwrap_or(&[]), groups }
 }
 
 /// A control total (CNT) closes a group; what stands after it belongs to nobody.
 fn up_to_count<'t, 'a>(piece: &'t [Segment<'a>]) -> &'t [Segment<'a>] {
-    let end = piece
-        .iter()
-        .position(|s| s.tag() == "CNT")
-        .unwrap_or(piece.len());
+    let end = piece.iter().position(|s| s.tag() == "CNT").unwrap_or(piece.len());
     piece.get(..end).unwrap_or(piece)
 }
 
@@ -78,12 +66,8 @@ fn add_units<'t, 'a>(
     place: usize,
     cut: bool,
 ) {
-    let equipment: Vec<usize> = piece
-        .iter()
-        .enumerate()
-        .filter(|(_, s)| s.tag() == "EQD")
-        .map(|(i, _)| i)
-        .collect();
+    let equipment: Vec<usize> =
+        piece.iter().enumerate().filter(|(_, s)| s.tag() == "EQD").map(|(i, _)| i).collect();
     for (k, at) in equipment.iter().enumerate() {
         let Some(eqd) = piece.get(*at) else { continue };
         let first = equipment.first().copied().unwrap_or(0);

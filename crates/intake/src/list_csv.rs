@@ -15,34 +15,22 @@ use crate::text::{Unreadable, shown};
 pub(crate) fn read(name: &str, text: &str) -> Result<FileList, Unreadable> {
     let mut table = Table::open(name, text, "unit")?;
     let columns = Columns::find(name, &table)?;
-    let mut out = FileList {
-        scope: Scope::WholeShip,
-        ..FileList::default()
-    };
+    let mut out = FileList { scope: Scope::WholeShip, ..FileList::default() };
     let mut cells: Vec<Cow<'_, str>> = Vec::new();
     while let Some(row) = table.next_row(&mut cells) {
         match row {
             Row::Cells { line, cells } => {
-                let unit = RowReader {
-                    columns: &columns,
-                    cells,
-                    out: ListedUnit::default(),
-                }
-                .read();
-                out.units.push(PlacedUnit {
-                    unit,
-                    place: (0, line as usize),
-                });
+                let unit =
+                    RowReader { columns: &columns, cells, out: ListedUnit::default() }.read();
+                out.units.push(PlacedUnit { unit, place: (0, line as usize) });
             }
             Row::Bad { line, why } => {
-                out.warnings
-                    .push(format!("line {line} {why}; the line was not read"));
+                out.warnings.push(format!("line {line} {why}; the line was not read"));
             }
         }
     }
     if out.units.is_empty() {
-        out.warnings
-            .push("the list names no container; check that it is the right file".into());
+        out.warnings.push("the list names no container; check that it is the right file".into());
     }
     Ok(out)
 }
@@ -103,10 +91,7 @@ struct RowReader<'r, 'a> {
 
 impl RowReader<'_, '_> {
     fn text(&self, column: Option<usize>) -> Option<&str> {
-        column
-            .and_then(|i| self.cells.get(i))
-            .map(AsRef::as_ref)
-            .filter(|t| !t.is_empty())
+        column.and_then(|i| self.cells.get(i)).map(AsRef::as_ref).filter(|t| !t.is_empty())
     }
 
     fn owned(&self, column: Option<usize>) -> Option<String> {
@@ -185,10 +170,7 @@ impl RowReader<'_, '_> {
             "true" => Some(true),
             "false" => Some(false),
             _ => {
-                self.warn(format!(
-                    "full \"{}\" is neither true nor false",
-                    shown(&text)
-                ));
+                self.warn(format!("full \"{}\" is neither true nor false", shown(&text)));
                 None
             }
         };

@@ -34,10 +34,7 @@ pub(crate) struct PlacedUnit {
 /// # Errors
 /// [`Unreadable`] for the first file that is neither; nothing of the others is given then.
 pub fn read_lists(files: &[(&str, &[u8])]) -> Result<ListReport, Unreadable> {
-    let mut report = ListReport {
-        files: files.len(),
-        ..ListReport::default()
-    };
+    let mut report = ListReport { files: files.len(), ..ListReport::default() };
     let mut placed: Vec<PlacedUnit> = Vec::new();
     let mut scopes = Vec::new();
     for (n, (name, bytes)) in files.iter().enumerate() {
@@ -49,15 +46,10 @@ pub fn read_lists(files: &[(&str, &[u8])]) -> Result<ListReport, Unreadable> {
         };
         report.messages += list.messages;
         let prefix = |w: String| format!("{name}: {w}");
-        report
-            .warnings
-            .extend(list.warnings.into_iter().map(prefix));
+        report.warnings.extend(list.warnings.into_iter().map(prefix));
         placed.extend(list.units.into_iter().map(|p| {
             // Places are counted per file; files never share one.
-            PlacedUnit {
-                place: (n * 1_000_000 + p.place.0, p.place.1),
-                ..p
-            }
+            PlacedUnit { place: (n * 1_000_000 + p.place.0, p.place.1), ..p }
         }));
         scopes.push(list.scope);
         merge_head(&mut report.head, list.head);
@@ -122,16 +114,12 @@ fn read_edifact(name: &str, text: &str) -> Result<FileList, Unreadable> {
             let kind = fields::equipment(group.equipment);
             if kind != Equipment::Other {
                 let unit = fields::unit(group, kind, &ports);
-                out.units.push(PlacedUnit {
-                    unit,
-                    place: (m, group.place),
-                });
+                out.units.push(PlacedUnit { unit, place: (m, group.place) });
             }
         }
     }
     if out.units.is_empty() {
-        out.warnings
-            .push("the list names no container; check that it is the right file".into());
+        out.warnings.push("the list names no container; check that it is the right file".into());
     }
     if envelopes.cut {
         out.scope = Scope::Cut;
@@ -152,27 +140,18 @@ fn message_ports(head: &[Segment<'_>]) -> MessagePorts {
             .map(|s| s.at(2, 0).to_owned())
             .filter(|p| !p.is_empty() && !p.contains('*'))
     };
-    MessagePorts {
-        load: port("9"),
-        discharge: port("11"),
-    }
+    MessagePorts { load: port("9"), discharge: port("11") }
 }
 
 /// Ship, voyage and next port from the header.
 fn voyage_head(head: &[Segment<'_>]) -> VoyageHead {
     let tdt = head.iter().find(|s| s.is("TDT", "20"));
     let text = |t: &str| (!t.is_empty() && !t.contains('*')).then(|| t.to_owned());
-    let loc = |q: &str| {
-        head.iter()
-            .find(|s| s.is("LOC", q))
-            .and_then(|s| text(s.at(2, 0)))
-    };
+    let loc = |q: &str| head.iter().find(|s| s.is("LOC", q)).and_then(|s| text(s.at(2, 0)));
     let next_port = loc("61");
     // Without a next port the time belongs to the port the message was made in.
     let eta = next_port.as_ref().and_then(|_| {
-        let dtm = head
-            .iter()
-            .find(|s| s.is("DTM", "132") && !s.at(1, 1).is_empty())?;
+        let dtm = head.iter().find(|s| s.is("DTM", "132") && !s.at(1, 1).is_empty())?;
         Utc::from_edifact_digits(dtm.at(1, 1)).map(Utc::ms)
     });
     VoyageHead {
@@ -198,23 +177,16 @@ fn mark_doubles(placed: &mut [PlacedUnit]) -> Vec<String> {
     }
     let mut warnings = Vec::new();
     for (number, at) in by_number.iter().filter(|(_, at)| at.len() > 1) {
-        let text = format!(
-            "{number} is listed {} times; find out where it stands",
-            at.len()
-        );
+        let text = format!("{number} is listed {} times; find out where it stands", at.len());
         mark(placed, at, &text);
         warnings.push(text);
     }
     for (stow, at) in &by_cell {
         let first_place = at.first().and_then(|i| placed.get(*i)).map(|p| p.place);
-        let elsewhere = at
-            .iter()
-            .any(|i| placed.get(*i).map(|p| p.place) != first_place);
+        let elsewhere = at.iter().any(|i| placed.get(*i).map(|p| p.place) != first_place);
         if at.len() > 1 && elsewhere {
-            let text = format!(
-                "cell {stow} is given to {} units; find out which is there",
-                at.len()
-            );
+            let text =
+                format!("cell {stow} is given to {} units; find out which is there", at.len());
             mark(placed, at, &text);
             warnings.push(text);
         }

@@ -43,11 +43,7 @@ pub(crate) struct Envelopes<'t, 'a> {
 
 /// Sorts the segments of a file into messages and compares the counts it carries.
 pub(crate) fn open<'t, 'a>(tokens: &'t Tokens<'a>) -> Envelopes<'t, 'a> {
-    let mut walk = Walk {
-        out: Envelopes::default(),
-        interchange: None,
-        message: None,
-    };
+    let mut walk = Walk { out: Envelopes::default(), interchange: None, message: None };
     let segments = &tokens.segments;
     for (i, s) in segments.iter().enumerate() {
         match s.tag() {
@@ -93,11 +89,7 @@ struct Open {
 
 impl Open {
     fn headless(first: usize) -> Self {
-        Self {
-            first,
-            reference: String::new(),
-            message_type: String::new(),
-        }
+        Self { first, reference: String::new(), message_type: String::new() }
     }
 }
 
@@ -116,11 +108,7 @@ impl<'t, 'a> Walk<'t, 'a> {
         self.message_cut(all, i);
         self.interchange_cut();
         let reference = s.at(5, 0).to_owned();
-        self.interchange = Some(Interchange {
-            reference,
-            messages: 0,
-            groups: 0,
-        });
+        self.interchange = Some(Interchange { reference, messages: 0, groups: 0 });
     }
 
     fn group_begins(&mut self) {
@@ -135,11 +123,7 @@ impl<'t, 'a> Walk<'t, 'a> {
             x.messages += 1;
         }
         let message_type = s.at(2, 0).to_ascii_uppercase();
-        self.message = Some(Open {
-            first: i,
-            reference: s.at(1, 0).to_owned(),
-            message_type,
-        });
+        self.message = Some(Open { first: i, reference: s.at(1, 0).to_owned(), message_type });
     }
 
     fn message_ends(&mut self, all: &'t [Segment<'a>], i: usize, s: &Segment<'_>) {
@@ -211,9 +195,7 @@ impl<'t, 'a> Walk<'t, 'a> {
         if let Some(x) = self.interchange.take() {
             self.out.cut = true;
             let reference = named(&x.reference).to_owned();
-            self.warn(format!(
-                "interchange {reference} has no end (UNZ): the file is cut"
-            ));
+            self.warn(format!("interchange {reference} has no end (UNZ): the file is cut"));
         }
     }
 
@@ -223,11 +205,7 @@ impl<'t, 'a> Walk<'t, 'a> {
             Some(kind) => kind,
             None if open.message_type.is_empty() => {
                 let has_cells = segments.iter().any(|s| s.is("LOC", "147"));
-                if has_cells {
-                    Kind::Bayplan
-                } else {
-                    Kind::Units
-                }
+                if has_cells { Kind::Bayplan } else { Kind::Units }
             }
             None => {
                 let what = crate::text::shown(&open.message_type);
@@ -239,15 +217,9 @@ impl<'t, 'a> Walk<'t, 'a> {
                 return;
             }
         };
-        let lists_anything = segments
-            .iter()
-            .any(|s| s.tag() == "EQD" || s.is("LOC", "147"));
+        let lists_anything = segments.iter().any(|s| s.tag() == "EQD" || s.is("LOC", "147"));
         if !open.message_type.is_empty() || lists_anything {
-            self.out.messages.push(Message {
-                kind,
-                segments,
-                cut,
-            });
+            self.out.messages.push(Message { kind, segments, cut });
         }
     }
 
@@ -258,9 +230,5 @@ impl<'t, 'a> Walk<'t, 'a> {
 }
 
 fn named(reference: &str) -> &str {
-    if reference.is_empty() {
-        "without reference"
-    } else {
-        reference
-    }
+    if reference.is_empty() { "without reference" } else { reference }
 }

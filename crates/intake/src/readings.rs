@@ -60,16 +60,11 @@ pub fn read_readings(name: &str, number: u16, bytes: &[u8]) -> Result<ReadingsFi
                 reading.origin = Origin { file: number, line };
                 out.readings.push(reading);
             }
-            Err(why) => out.refused.push(Refused {
-                file: name.to_owned(),
-                line,
-                why,
-            }),
+            Err(why) => out.refused.push(Refused { file: name.to_owned(), line, why }),
         }
     }
     if out.rows == 0 {
-        out.warnings
-            .push(format!("{name}: the file has a header and no rows"));
+        out.warnings.push(format!("{name}: the file has a header and no rows"));
     }
     Ok(out)
 }
@@ -103,10 +98,7 @@ impl Column {
             _ => {}
         }
         for c in Channel::ALL {
-            match name
-                .strip_prefix(c.stem())
-                .and_then(|t| t.strip_prefix('_'))
-            {
+            match name.strip_prefix(c.stem()).and_then(|t| t.strip_prefix('_')) {
                 Some(suffix) if suffix == c.unit_suffix() => return Self::Number(c),
                 Some("f") if c.is_temperature() => return Self::Fahrenheit(c),
                 _ => {}
@@ -134,29 +126,20 @@ fn columns(
     warnings: &mut Vec<String>,
 ) -> Result<Vec<(Column, String)>, Unreadable> {
     let line = Some(table.header_line);
-    let columns: Vec<(Column, String)> = table
-        .header
-        .iter()
-        .map(|name| (Column::of(name), name.clone()))
-        .collect();
+    let columns: Vec<(Column, String)> =
+        table.header.iter().map(|name| (Column::of(name), name.clone())).collect();
     if !columns.iter().any(|(c, _)| *c == Column::Unit) {
         let why = "no column \"unit\" in the header; put the column names in the first line";
         return Err(Unreadable::new(file, line, why));
     }
     for (i, (column, name)) in columns.iter().enumerate() {
-        if let Some((_, other)) = columns
-            .iter()
-            .skip(i + 1)
-            .find(|(c, _)| column.same_thing(c))
-        {
+        if let Some((_, other)) = columns.iter().skip(i + 1).find(|(c, _)| column.same_thing(c)) {
             let why = format!("columns \"{name}\" and \"{other}\" hold the same thing; keep one");
             return Err(Unreadable::new(file, line, why));
         }
         if *column == Column::Unknown && !name.is_empty() {
-            warnings.push(format!(
-                "{file}: column \"{}\" is not known and was not read",
-                shown(name)
-            ));
+            warnings
+                .push(format!("{file}: column \"{}\" is not known and was not read", shown(name)));
         }
     }
     Ok(columns)
@@ -256,19 +239,13 @@ fn read_on_power(cell: &str) -> Result<bool, String> {
     match cell.to_ascii_lowercase().as_str() {
         "1" | "true" | "yes" => Ok(true),
         "0" | "false" | "no" => Ok(false),
-        _ => Err(format!(
-            "on_power: \"{}\" is none of 1/0, true/false, yes/no",
-            shown(cell)
-        )),
+        _ => Err(format!("on_power: \"{}\" is none of 1/0, true/false, yes/no", shown(cell))),
     }
 }
 
 fn read_mode(cell: &str) -> Result<Mode, String> {
     Mode::parse(cell).ok_or_else(|| {
-        format!(
-            "mode: \"{}\" is none of chilled, frozen, defrost, off",
-            shown(cell)
-        )
+        format!("mode: \"{}\" is none of chilled, frozen, defrost, off", shown(cell))
     })
 }
 

@@ -48,11 +48,7 @@ impl<'a> Table<'a> {
     /// Finds delimiter and header. `wanted` names a column that must be there.
     pub(crate) fn open(file: &str, text: &'a str, wanted: &str) -> Result<Self, Unreadable> {
         // Files of old spreadsheets end lines with a lone carriage return.
-        let line_end = if memchr(b'\n', text.as_bytes()).is_none() {
-            b'\r'
-        } else {
-            b'\n'
-        };
+        let line_end = if memchr(b'\n', text.as_bytes()).is_none() { b'\r' } else { b'\n' };
         let mut table = Self {
             header: Vec::new(),
             header_line: 1,
@@ -89,11 +85,7 @@ impl<'a> Table<'a> {
             );
             return Err(Unreadable::new(file, Some(line), why));
         }
-        Err(Unreadable::new(
-            file,
-            None,
-            "the file is empty; ask for it again",
-        ))
+        Err(Unreadable::new(file, None, "the file is empty; ask for it again"))
     }
 
     /// Where a column stands.
@@ -109,8 +101,7 @@ impl<'a> Table<'a> {
             cells.clear();
             if memchr(b'"', text.as_bytes()).is_none() {
                 cells.extend(
-                    text.split(char::from(self.delimiter))
-                        .map(|c| Cow::Borrowed(c.trim())),
+                    text.split(char::from(self.delimiter)).map(|c| Cow::Borrowed(c.trim())),
                 );
             } else if let Err(why) = self.quoted_row(start, cells) {
                 self.back_to_after(start, line);
@@ -145,13 +136,8 @@ impl<'a> Table<'a> {
                 "the file is cut inside this line ({have} of {want} cells, no line end)"
             ));
         }
-        if cells
-            .iter()
-            .any(|c| c.chars().nth(CELL_CHARS_MAX).is_some())
-        {
-            return Some(format!(
-                "has a cell of more than {CELL_CHARS_MAX} characters"
-            ));
+        if cells.iter().any(|c| c.chars().nth(CELL_CHARS_MAX).is_some()) {
+            return Some(format!("has a cell of more than {CELL_CHARS_MAX} characters"));
         }
         None
     }
@@ -172,10 +158,7 @@ impl<'a> Table<'a> {
     /// Reads a row with quotes, over several lines where a quoted cell holds line ends.
     fn quoted_row(&mut self, start: usize, cells: &mut Vec<Cow<'a, str>>) -> Result<(), String> {
         let mut lines = 1;
-        while open_quote(
-            self.text.get(start..self.position).unwrap_or(""),
-            self.delimiter,
-        ) {
+        while open_quote(self.text.get(start..self.position).unwrap_or(""), self.delimiter) {
             if lines == LINES_PER_ROW_MAX || self.next_line().is_none() {
                 return Err("a quote is opened and never closed".into());
             }
@@ -278,10 +261,7 @@ mod tests {
         assert_eq!(rows("a;b\n1,5;x\n\n2;\n;;\n"), want);
         assert_eq!(rows("a\tb\n1,5\tx\n\n2\t\n"), want);
         assert_eq!(rows("sep=;\r\nA ;b\r\n1;2\r\n"), vec![ok(3, &["1", "2"])]);
-        assert_eq!(
-            rows("a,b\r1,2\r3,4"),
-            vec![ok(2, &["1", "2"]), ok(3, &["3", "4"])]
-        );
+        assert_eq!(rows("a,b\r1,2\r3,4"), vec![ok(2, &["1", "2"]), ok(3, &["3", "4"])]);
         assert_eq!(rows("\"a\",\"b\"\n\"1,5\",2\n"), vec![ok(2, &["1,5", "2"])]);
     }
 
@@ -290,13 +270,7 @@ mod tests {
         let text = "a,b\n1,2,3\n\"open,2\n4,5\n6,7\n8";
         assert_eq!(
             rows(text),
-            vec![
-                Err(2),
-                Err(3),
-                ok(4, &["4", "5"]),
-                ok(5, &["6", "7"]),
-                Err(6)
-            ]
+            vec![Err(2), Err(3), ok(4, &["4", "5"]), ok(5, &["6", "7"]), Err(6)]
         );
     }
 }

@@ -16,11 +16,7 @@ pub struct Unreadable {
 
 impl Unreadable {
     pub(crate) fn new(file: &str, line: Option<u32>, why: impl Into<String>) -> Self {
-        Self {
-            file: file.to_owned(),
-            line,
-            why: why.into(),
-        }
+        Self { file: file.to_owned(), line, why: why.into() }
     }
 }
 
@@ -62,14 +58,7 @@ pub(crate) fn decode<'a>(file: &str, bytes: &'a [u8]) -> Result<Cow<'a, str>, Un
 /// A text short enough to stand in a message.
 pub(crate) fn shown(text: &str) -> String {
     const LONGEST: usize = 40;
-    let one_line: String = text
-        .chars()
-        .take(LONGEST)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
-    if text.chars().count() > LONGEST {
-        format!("{one_line}…")
-    } else {
-        one_line
-    }
+    let one_line: String =
+        text.chars().take(LONGEST).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if text.chars().count() > LONGEST { format!("{one_line}…") } else { one_line }
 }

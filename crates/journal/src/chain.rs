@@ -107,9 +107,6 @@ mod tests {
         assert!(root(2).starts_with("fac54203") && root(2).ends_with("c125"));
         assert!(root(3).starts_with("aeb6bcfe") && root(3).ends_with("6e77"));
         assert!(root(7).starts_with("ddb89be4") && root(7).ends_with("4c8c"));
-        assert_eq!(
-            root(8),
-            "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328"
-        );
+        assert_eq!(root(8), "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328");
     }
 }

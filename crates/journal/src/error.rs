@@ -95,10 +95,9 @@ impl JournalError {
             Some(ErrorCode::DiskFull) => Self::DiskFull(path),
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Busy(path),
             Some(ErrorCode::NotADatabase) => Self::NotAVoyage(path),
-            Some(ErrorCode::DatabaseCorrupt) => Self::Altered(format!(
-                "{}: the database is damaged ({source})",
-                path.display()
-            )),
+            Some(ErrorCode::DatabaseCorrupt) => {
+                Self::Altered(format!("{}: the database is damaged ({source})", path.display()))
+            }
             _ => Self::Database { path, source },
         }
     }

@@ -25,19 +25,12 @@ impl Journal {
         let sql = |e| JournalError::from_sql(path, e);
         let conn = Connection::open_with_flags(path, flags).map_err(sql)?;
         settle(&conn).map_err(sql)?;
-        let version: i64 = conn
-            .pragma_query_value(None, "user_version", |r| r.get(0))
-            .map_err(sql)?;
+        let version: i64 =
+            conn.pragma_query_value(None, "user_version", |r| r.get(0)).map_err(sql)?;
         if version > i64::from(FORMAT_VERSION) {
-            return Err(JournalError::TooNew {
-                path: path.to_path_buf(),
-                version,
-            });
+            return Err(JournalError::TooNew { path: path.to_path_buf(), version });
         }
-        Ok(Self {
-            conn,
-            path: path.to_path_buf(),
-        })
+        Ok(Self { conn, path: path.to_path_buf() })
     }
 
     /// Opens a voyage file, creating it when there is none. A new file appears whole or not at
@@ -68,27 +61,18 @@ fn beside(path: &Path) -> PathBuf {
 fn create_at(path: &Path) -> Result<(), JournalError> {
     let _ = fs::remove_file(path);
     let sql = |e| JournalError::from_sql(path, e);
-    let folder_ok = path
-        .parent()
-        .is_none_or(|p| p.as_os_str().is_empty() || p.is_dir());
+    let folder_ok = path.parent().is_none_or(|p| p.as_os_str().is_empty() || p.is_dir());
     if !folder_ok {
         let source = std::io::Error::other("its folder does not exist");
-        return Err(JournalError::Io {
-            path: path.to_path_buf(),
-            source,
-        });
+        return Err(JournalError::Io { path: path.to_path_buf(), source });
     }
     let conn = Connection::open(path).map_err(sql)?;
-    conn.pragma_update(None, "application_id", APPLICATION_ID)
-        .map_err(sql)?;
-    conn.pragma_update(None, "user_version", FORMAT_VERSION)
-        .map_err(sql)?;
+    conn.pragma_update(None, "application_id", APPLICATION_ID).map_err(sql)?;
+    conn.pragma_update(None, "user_version", FORMAT_VERSION).map_err(sql)?;
     conn.execute_batch(TABLES).map_err(sql)?;
     settle(&conn).map_err(sql)?;
     conn.close().map_err(|(_, e)| sql(e))?;
-    File::open(path)
-        .and_then(|f| f.sync_all())
-        .map_err(|e| JournalError::from_io(path, e))
+    File::open(path).and_then(|f| f.sync_all()).map_err(|e| JournalError::from_io(path, e))
 }
 
 /// Gives the new file its name without ever overwriting another.
@@ -103,10 +87,7 @@ fn put_in_place(from: &Path, to: &Path) -> Result<(), JournalError> {
         }
         Err(e) => return Err(JournalError::from_io(to, e)),
     }
-    let folder = to
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    let folder = to.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     // Not every system lets a folder be synced; the file itself has been.
     let _ = File::open(folder).and_then(|f| f.sync_all());
     Ok(())
@@ -131,14 +112,7 @@ fn check_header(path: &Path) -> Result<(), JournalError> {
         return Err(JournalError::NotAVoyage(path.to_path_buf()));
     }
     let read = File::open(path).map_err(io)?.read_exact(&mut head);
-    let id = head
-        .get(68..72)
-        .and_then(|b| b.try_into().ok())
-        .map(i32::from_be_bytes);
+    let id = head.get(68..72).and_then(|b| b.try_into().ok()).map(i32::from_be_bytes);
     let ours = read.is_ok() && head.starts_with(b"SQLite format 3\0") && id == Some(APPLICATION_ID);
-    if ours {
-        Ok(())
-    } else {
-        Err(JournalError::NotAVoyage(path.to_path_buf()))
-    }
+    if ours { Ok(()) } else { Err(JournalError::NotAVoyage(path.to_path_buf())) }
 }

@@ -141,10 +141,8 @@ impl Journal {
         let mut out: Vec<String> = Vec::new();
         loop {
             let after = out.last().map_or("", String::as_str);
-            let name: Option<String> = next
-                .query_row([after], |r| r.get(0))
-                .optional()
-                .map_err(sql)?;
+            let name: Option<String> =
+                next.query_row([after], |r| r.get(0)).optional().map_err(sql)?;
             match name {
                 Some(name) => out.push(name),
                 None => return Ok(out),
@@ -196,9 +194,7 @@ impl Journal {
         };
         match unpack(&packed, size) {
             Some(bytes) if Digest::of(&bytes) == *sha => Ok(Some((name, bytes))),
-            _ => Err(JournalError::Altered(format!(
-                "original {name} ({sha}) is damaged"
-            ))),
+            _ => Err(JournalError::Altered(format!("original {name} ({sha}) is damaged"))),
         }
     }
 }

@@ -48,10 +48,8 @@ fn verify(conn: &Connection) -> rusqlite::Result<Verification> {
         let body: Vec<u8> = r.get(4)?;
         let digest = |i| r.get::<_, Vec<u8>>(i).map(|b| Digest::from_slice(&b));
         let (stored_rows, stored_prev, stored) = (digest(6)?, digest(7)?, digest(8)?);
-        let originals: Vec<(String, Digest)> = originals_of(conn, seq)?
-            .into_iter()
-            .map(|o| (o.name, o.sha256))
-            .collect();
+        let originals: Vec<(String, Digest)> =
+            originals_of(conn, seq)?.into_iter().map(|o| (o.name, o.sha256)).collect();
         named.extend(originals.iter().map(|(_, sha)| *sha));
         let (row_count, rows_digest) = match rows.remove(&seq) {
             Some((n, h)) => (n, h.finish()),
@@ -70,18 +68,12 @@ fn verify(conn: &Connection) -> rusqlite::Result<Verification> {
         }
         .digest();
         if seq != expected {
-            problems.push(format!(
-                "entry {expected} is missing: the next one held is {seq}"
-            ));
+            problems.push(format!("entry {expected} is missing: the next one held is {seq}"));
         }
         if r.get::<_, i64>(5)? != row_count || stored_rows != Some(rows_digest) {
-            problems.push(format!(
-                "entry {seq}: its readings are not those it was signed over"
-            ));
+            problems.push(format!("entry {seq}: its readings are not those it was signed over"));
         } else if stored_prev != Some(prev) {
-            problems.push(format!(
-                "entry {seq}: it does not follow the entry before it"
-            ));
+            problems.push(format!("entry {seq}: it does not follow the entry before it"));
         } else if stored != Some(computed) {
             problems.push(format!("entry {seq}: its text is not what was entered"));
         }
@@ -89,17 +81,11 @@ fn verify(conn: &Connection) -> rusqlite::Result<Verification> {
         hashes.push(prev.0);
     }
     for (seq, _) in rows {
-        problems.push(format!(
-            "readings filed under entry {seq}, which is not held"
-        ));
+        problems.push(format!("readings filed under entry {seq}, which is not held"));
     }
     check_originals(conn, &named, &mut problems)?;
     let root = merkle_root(&hashes);
-    Ok(Verification {
-        entries: hashes.len() as i64,
-        root,
-        problems,
-    })
+    Ok(Verification { entries: hashes.len() as i64, root, problems })
 }
 
 /// One pass over all rows in their stored order, hashing per entry.
@@ -113,8 +99,7 @@ fn rows_by_entry(conn: &Connection) -> rusqlite::Result<BTreeMap<i64, (i64, Rows
         let series = r.get_ref(0)?.as_str()?;
         let slot = out.entry(r.get(2)?).or_insert_with(|| (0, RowsHash::new()));
         slot.0 += 1;
-        slot.1
-            .row(series, r.get(1)?, r.get(3)?, r.get_ref(4)?.as_blob()?);
+        slot.1.row(series, r.get(1)?, r.get(3)?, r.get_ref(4)?.as_blob()?);
     }
     Ok(out)
 }
@@ -132,9 +117,7 @@ fn check_originals(
         let sha = Digest::from_slice(r.get_ref(0)?.as_blob()?).unwrap_or(Digest::ZERO);
         let bytes = unpack(r.get_ref(2)?.as_blob()?, r.get(1)?);
         if bytes.is_none_or(|b| Digest::of(&b) != sha) {
-            problems.push(format!(
-                "original file {sha}: its bytes are not those that came in"
-            ));
+            problems.push(format!("original file {sha}: its bytes are not those that came in"));
         }
         if !named.contains(&sha) {
             problems.push(format!("original file {sha} belongs to no entry"));

@@ -51,16 +51,12 @@ impl Journal {
     pub fn begin(&mut self) -> Result<Writer<'_>, JournalError> {
         let path = self.path.as_path();
         let sql = |e| JournalError::from_sql(path, e);
-        let tx = self
-            .conn
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(sql)?;
+        let tx =
+            self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(sql)?;
         let last: Option<(i64, Vec<u8>)> = tx
-            .query_row(
-                "SELECT seq, sha256 FROM entry ORDER BY seq DESC LIMIT 1",
-                [],
-                |r| Ok((r.get(0)?, r.get(1)?)),
-            )
+            .query_row("SELECT seq, sha256 FROM entry ORDER BY seq DESC LIMIT 1", [], |r| {
+                Ok((r.get(0)?, r.get(1)?))
+            })
             .optional()
             .map_err(sql)?;
         let (seq, prev) = match last {
@@ -70,15 +66,7 @@ impl Journal {
                 (seq + 1, Digest::from_slice(&sha).ok_or_else(altered)?)
             }
         };
-        Ok(Writer {
-            tx,
-            path,
-            seq,
-            prev,
-            rows: RowsHash::new(),
-            row_count: 0,
-            last_key: None,
-        })
+        Ok(Writer { tx, path, seq, prev, rows: RowsHash::new(), row_count: 0, last_key: None })
     }
 }
 
@@ -97,10 +85,8 @@ impl Writer<'_> {
     /// [`JournalError::Altered`] when they do not (the entry's hash depends on the order), or
     /// what the database says.
     pub fn row(&mut self, series: &str, t: Utc, bytes: &[u8]) -> Result<(), JournalError> {
-        let in_order = self
-            .last_key
-            .as_ref()
-            .is_none_or(|(s, last)| (s.as_str(), *last) <= (series, t.ms()));
+        let in_order =
+            self.last_key.as_ref().is_none_or(|(s, last)| (s.as_str(), *last) <= (series, t.ms()));
         if !in_order {
             return Err(JournalError::Altered("rows filed out of order".into()));
         }
@@ -183,11 +169,7 @@ impl Writer<'_> {
 /// Keeps the bytes once, whatever the number of entries that name them.
 fn store_original(tx: &Transaction<'_>, sha: &Digest, bytes: &[u8]) -> rusqlite::Result<()> {
     let held: Option<i64> = tx
-        .query_row(
-            "SELECT 1 FROM original WHERE sha256 = ?1",
-            [&sha.0[..]],
-            |r| r.get(0),
-        )
+        .query_row("SELECT 1 FROM original WHERE sha256 = ?1", [&sha.0[..]], |r| r.get(0))
         .optional()?;
     if held.is_some() {
         return Ok(());

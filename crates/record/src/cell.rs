@@ -56,11 +56,7 @@ impl Cell {
 impl fmt::Display for Cell {
     /// `bay 022 row 03 tier 82`, as it is said over the radio.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "bay {:03} row {:02} tier {:02}",
-            self.bay, self.row, self.tier
-        )
+        write!(f, "bay {:03} row {:02} tier {:02}", self.bay, self.row, self.tier)
     }
 }
 
@@ -72,22 +68,8 @@ mod tests {
     /// (reference/interchange.md §1.4, §2.3, sources S5, S16).
     #[test]
     fn reads_both_lengths() {
-        assert_eq!(
-            Cell::parse("0780690"),
-            Some(Cell {
-                bay: 78,
-                row: 6,
-                tier: 90
-            })
-        );
-        assert_eq!(
-            Cell::parse("380886"),
-            Some(Cell {
-                bay: 38,
-                row: 8,
-                tier: 86
-            })
-        );
+        assert_eq!(Cell::parse("0780690"), Some(Cell { bay: 78, row: 6, tier: 90 }));
+        assert_eq!(Cell::parse("380886"), Some(Cell { bay: 38, row: 8, tier: 86 }));
         for text in ["", "07806", "07806901", "0A80690", " 780690"] {
             assert_eq!(Cell::parse(text), None, "{text}");
         }

@@ -209,8 +209,7 @@ impl Reading {
     /// codes such as 999.9 are `None` here (see [`units::ranges::SENSOR_C`]).
     #[must_use]
     pub fn sane_c(&self, channel: Channel) -> Option<f64> {
-        self.get(channel)
-            .filter(|v| units::ranges::SENSOR_C.check(*v).is_ok())
+        self.get(channel).filter(|v| units::ranges::SENSOR_C.check(*v).is_ok())
     }
 
     /// Sets a channel. NaN is not a reading and is left out.
@@ -267,11 +266,7 @@ pub fn novelty<'a>(held: impl Iterator<Item = &'a Reading> + Clone, new: &Readin
     judge_field(&same, new, |r| r.alarm.clone(), &mut judge);
     judge_field(&same, new, |r| r.remark.clone(), &mut judge);
     known &= !fresh;
-    if known {
-        Novelty::Held
-    } else {
-        Novelty::New { conflicts }
-    }
+    if known { Novelty::Held } else { Novelty::New { conflicts } }
 }
 
 fn judge_field<'a, T: PartialEq>(
@@ -315,12 +310,9 @@ impl Reading {
         out.push(power << 4 | mode);
         out.extend_from_slice(&self.origin.file.to_le_bytes());
         out.extend_from_slice(&self.origin.line.to_le_bytes());
-        for text in [
-            Some(&self.source),
-            self.alarm.as_ref(),
-            self.remark.as_ref(),
-            self.raw.as_ref(),
-        ] {
+        for text in
+            [Some(&self.source), self.alarm.as_ref(), self.remark.as_ref(), self.raw.as_ref()]
+        {
             let bytes = text.map_or(&[][..], |t| t.as_bytes());
             let len = u16::try_from(bytes.len()).unwrap_or(u16::MAX);
             out.extend_from_slice(&len.to_le_bytes());
@@ -359,11 +351,7 @@ impl Reading {
         r.alarm = cursor.text()?;
         r.remark = cursor.text()?;
         r.raw = cursor.text()?;
-        if cursor.0.is_empty() {
-            Ok(r)
-        } else {
-            Err(NotAReading)
-        }
+        if cursor.0.is_empty() { Ok(r) } else { Err(NotAReading) }
     }
 }
 
@@ -418,20 +406,11 @@ mod tests {
         let none: [Reading; 0] = [];
         assert_eq!(novelty(none.iter(), &a), Novelty::New { conflicts: 0 });
         assert_eq!(novelty([a.clone()].iter(), &a), Novelty::Held);
-        assert_eq!(
-            novelty([a.clone()].iter(), &b),
-            Novelty::New { conflicts: 1 }
-        );
-        assert_eq!(
-            novelty([a.clone()].iter(), &other),
-            Novelty::New { conflicts: 0 }
-        );
+        assert_eq!(novelty([a.clone()].iter(), &b), Novelty::New { conflicts: 1 });
+        assert_eq!(novelty([a.clone()].iter(), &other), Novelty::New { conflicts: 0 });
         // Repeats of either value are held.
         assert_eq!(novelty([a.clone(), b.clone()].iter(), &a), Novelty::Held);
-        assert_eq!(
-            novelty([a.clone(), b.clone()].iter(), &reading(-17.0)),
-            Novelty::Held
-        );
+        assert_eq!(novelty([a.clone(), b.clone()].iter(), &reading(-17.0)), Novelty::Held);
     }
 
     #[test]

@@ -7,10 +7,7 @@
 pub fn is_thermal(code: &str) -> bool {
     let b = code.as_bytes();
     if b.len() == 4 && b.iter().all(u8::is_ascii_digit) {
-        return matches!(
-            code.get(2..).and_then(|t| t.parse::<u8>().ok()),
-            Some(30..=49)
-        );
+        return matches!(code.get(2..).and_then(|t| t.parse::<u8>().ok()), Some(30..=49));
     }
     matches!(b.get(2), Some(b'R' | b'H' | b'r' | b'h'))
 }
@@ -47,14 +44,11 @@ mod tests {
     /// Codes and meanings of reference/interchange.md §2.2 (sources S14, S15, S8).
     #[test]
     fn thermal_codes() {
-        for code in [
-            "22R1", "42R0", "45R1", "L5R1", "45R8", "22H0", "45H6", "2230", "4430", "4532",
-        ] {
+        for code in ["22R1", "42R0", "45R1", "L5R1", "45R8", "22H0", "45H6", "2230", "4430", "4532"]
+        {
             assert!(is_thermal(code), "{code}");
         }
-        for code in [
-            "22G1", "45G1", "4200", "4500", "2210", "42P1", "LEG1", "", "4", "R", "4550",
-        ] {
+        for code in ["22G1", "45G1", "4200", "4500", "2210", "42P1", "LEG1", "", "4", "R", "4550"] {
             assert!(!is_thermal(code), "{code}");
         }
     }

@@ -138,28 +138,16 @@ mod tests {
     /// Letter values as printed in ISO 6346 (source S10), each end of each skipped multiple.
     #[test]
     fn letter_values() {
-        for (l, v) in [
-            (b'A', 10),
-            (b'B', 12),
-            (b'K', 21),
-            (b'L', 23),
-            (b'U', 32),
-            (b'V', 34),
-            (b'Z', 38),
-        ] {
+        for (l, v) in
+            [(b'A', 10), (b'B', 12), (b'K', 21), (b'L', 23), (b'U', 32), (b'V', 34), (b'Z', 38)]
+        {
             assert_eq!(letter_value(l), v, "{}", l as char);
         }
     }
 
     #[test]
     fn forms_that_are_no_number() {
-        for text in [
-            "CONTAINER",
-            "QQQU100001",
-            "QQQU10000111",
-            "1QQU1000011",
-            "é",
-        ] {
+        for text in ["CONTAINER", "QQQU100001", "QQQU10000111", "1QQU1000011", "é"] {
             assert!(!ok(text), "{text}");
         }
         assert_eq!(UnitId::from_text("  - "), None);

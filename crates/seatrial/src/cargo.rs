@@ -31,8 +31,8 @@ pub struct Cargo {
     /// Net weight in a 40 ft box, lightest and heaviest, t.
     pub mass_40_t: [f64; 2],
     /// Warmest cargo that is still right, °C. Living and chilled: warm end of the carriage band
-    /// plus 2 K (common practice, no source), medicines 8 °C; frozen: −15 °C (EU 89/108), ice
-    /// cream −18 °C.
+    /// plus 2 K (common practice, no source), medicines 8 °C; frozen: 3 K over −18 °C carriage
+    /// (EU 89/108), ice cream 3 K over −20 °C.
     pub warm_limit_c: f64,
     /// Coldest cargo that is still right, °C: chilling injury where there is one, else freezing.
     /// −60 for frozen cargo: none.
@@ -88,7 +88,7 @@ pub const CARGOES: [Cargo; 20] = [
         [-1.1, 6.0, -1.5], [3810.0, 0.84, 0.00], [3.9, 5.8, 9.5, 15.0, 22.0], [25.0, 90.0], 8.0),
     row("pear", "PEARS", Kind::Living, &[-0.5], [19.0, 22.0],
         [-1.5, 2.0, -1.6], [3810.0, 0.83, 0.00], [2.0, 5.8, 9.5, 16.0, 27.4], [20.0, 0.0], 4.0),
-    row("avocado", "AVOCADOS HASS", Kind::Living, &[5.5, 6.0], [18.0, 21.0],
+    row("avocado", "AVOCADOS HASS", Kind::Living, &[5.5, 6.0], [15.0, 18.0],
         [4.5, 14.0, -1.6], [3300.0, 0.72, 0.02], [12.0, 19.3, 47.4, 60.0, 73.2],
         [40.0, 90.0], 5.0),
     row("broccoli", "BROCCOLI", Kind::Living, &[0.0, 0.5], [9.0, 12.0],
@@ -120,7 +120,7 @@ pub const CARGOES: [Cargo; 20] = [
     row("frozen_qf", "QUICK FROZEN VEGETABLES", Kind::Frozen, &[-20.0], [18.0, 23.0],
         [-60.0, -15.0, -0.6], [3600.0, 0.79, 0.054], DEAD, [0.0, 0.0], 5.0),
     row("ice_cream", "ICE CREAM", Kind::Frozen, &[-25.0], [12.0, 17.0],
-        [-60.0, -18.0, -5.6], [3300.0, 0.62, 0.04], DEAD, [0.0, 0.0], 3.0),
+        [-60.0, -17.0, -5.6], [3300.0, 0.62, 0.04], DEAD, [0.0, 0.0], 3.0),
 ];
 
 /// The cargo with this id of data/cargoes.csv.

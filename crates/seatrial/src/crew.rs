@@ -3,12 +3,13 @@
 use units::Utc;
 use units::temperature::fahrenheit_from_celsius;
 
+use crate::alarm::Alarm;
 use crate::dice::{Dice, Purpose};
 use crate::faults::FaultKind;
 use crate::files::{date_of, push_tenths};
 use crate::manifest::Reefer;
 use crate::passage::{MISSING, Passage, Snapshot};
-use crate::unit_machine::{Alarm, Mode};
+use crate::unit_machine::Mode;
 
 /// The crew who look after the boxes: initials, name and rank.
 pub const CREW: [(&str, &str); 3] = [
@@ -94,11 +95,7 @@ pub fn plan(reefers: &[Reefer], start: Utc, data_h: u32) -> Rounds {
     });
     // Half a minute a box; many boxes are shared among more people.
     let length_min = (reefers.len() as u32 / 2).clamp(2, 150);
-    Rounds {
-        rounds,
-        order,
-        length_min,
-    }
+    Rounds { rounds, order, length_min }
 }
 
 impl Rounds {
@@ -155,12 +152,7 @@ impl<'a> Typist<'a> {
     #[must_use]
     pub fn new(reefers: &'a [Reefer], start: Utc, seed: u64) -> Self {
         let dice = Dice::new(seed, Purpose::Crew, 0);
-        Self {
-            reefers,
-            start,
-            dice,
-            slips: Vec::new(),
-        }
+        Self { reefers, start, dice, slips: Vec::new() }
     }
 
     /// The file of one round. `next` counts for each box how many of its displays are used up.
@@ -175,6 +167,17 @@ impl<'a> Typist<'a> {
         let mut text = String::from(
             "time_utc,unit,set_point_c,supply_c,return_c,on_power,mode,alarm,source,remark\n",
         );
+        if heavy_weather_round(rounds.rounds.len()) == Some(round.number) {
+            self.slips.push(Slip {
+                file: path.clone(),
+                line: 0,
+                unit: String::new(),
+                column: "",
+                kind: "not_walked_heavy_weather",
+                typed: String::new(),
+                shown: "deck boxes in bays before 12".to_owned(),
+            });
+        }
         let mut line = 1;
         for i in &rounds.order {
             let (Some(r), Some(p), Some(used)) =
@@ -193,22 +196,11 @@ impl<'a> Typist<'a> {
                 line += 1;
                 let mut again = row;
                 again.ret = number(shown.ret.saturating_add(7));
-                self.note(
-                    (&path, line),
-                    r,
-                    "return_c",
-                    "typed_twice",
-                    &again.ret,
-                    shown.ret,
-                );
+                self.note((&path, line), r, "return_c", "typed_twice", &again.ret, shown.ret);
                 self.push(&mut text, r, shown, round, &again);
             }
         }
-        let bytes = if round.spreadsheet {
-            spreadsheet(&text)
-        } else {
-            text.into_bytes()
-        };
+        let bytes = if round.spreadsheet { spreadsheet(&text) } else { text.into_bytes() };
         (path, bytes)
     }
 
@@ -242,14 +234,7 @@ impl<'a> Typist<'a> {
         } else if self.dice.chance(0.0005) {
             let typed = ["-1?.5", "1..5", "n/r", "4.o"];
             row.supply = self.dice.pick(&typed).copied().unwrap_or("n/r").to_owned();
-            self.note(
-                (path, line),
-                r,
-                "supply_c",
-                "unreadable",
-                &row.supply,
-                s.supply,
-            );
+            self.note((path, line), r, "supply_c", "unreadable", &row.supply, s.supply);
         }
         row
     }
@@ -257,12 +242,9 @@ impl<'a> Typist<'a> {
     /// One slip of the pen in the supply or return cell.
     fn slip(&mut self, row: &mut Row, r: &Reefer, s: &Snapshot, path: &str, line: u32) {
         let on_supply = self.dice.chance(0.5);
-        let (shown, column) = if on_supply {
-            (s.supply, "supply_c")
-        } else {
-            (s.ret, "return_c")
-        };
-        if shown == MISSING {
+        let (shown, column) = if on_supply { (s.supply, "supply_c") } else { (s.ret, "return_c") };
+        // Nobody slips on a figure of one digit.
+        if shown == MISSING || shown.unsigned_abs() < 10 {
             return;
         }
         let wanted = self.dice.below(3);
@@ -306,22 +288,11 @@ impl<'a> Typist<'a> {
     }
 
     fn push(&self, text: &mut String, r: &Reefer, s: &Snapshot, round: &Round, row: &Row) {
-        let at = self
-            .start
-            .plus_hours(f64::from(s.minute) / 60.0)
-            .to_minute();
+        let at = self.start.plus_hours(f64::from(s.minute) / 60.0).to_minute();
         let power = if s.powered { "yes" } else { "no" };
-        for cell in [
-            &at,
-            &r.unit,
-            &row.set,
-            &row.supply,
-            &row.ret,
-            power,
-            row.mode,
-            row.alarm,
-            "round-",
-        ] {
+        for cell in
+            [&at, &r.unit, &row.set, &row.supply, &row.ret, power, row.mode, row.alarm, "round-"]
+        {
             text.push_str(cell);
             text.push(',');
         }
@@ -359,13 +330,7 @@ impl<'a> Typist<'a> {
             return "defrosting";
         }
         if self.dice.chance(0.015) {
-            let plain = [
-                "ok",
-                "cable rerouted",
-                "display dim",
-                "drain running",
-                "seal checked",
-            ];
+            let plain = ["ok", "cable rerouted", "display dim", "drain running", "seal checked"];
             return self.dice.pick(&plain).copied().unwrap_or("");
         }
         ""

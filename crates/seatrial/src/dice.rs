@@ -88,10 +88,7 @@ mod tests {
     #[test]
     fn the_stream_is_the_published_one() {
         let mut rng = ChaCha8Rng::from_seed([0; 32]);
-        assert_eq!(
-            rng.next_u64().to_le_bytes(),
-            [0x3e, 0x00, 0xef, 0x2f, 0x89, 0x5f, 0x40, 0xd6]
-        );
+        assert_eq!(rng.next_u64().to_le_bytes(), [0x3e, 0x00, 0xef, 0x2f, 0x89, 0x5f, 0x40, 0xd6]);
     }
 
     #[test]

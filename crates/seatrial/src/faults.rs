@@ -204,15 +204,11 @@ pub fn how_many(boxes: usize) -> usize {
     }
 }
 
-/// Gives faults to boxes. `whole` are the boxes that stay aboard from departure to the end.
+/// Gives faults to boxes that stay aboard from departure to the end of the data.
 pub fn inject(reefers: &mut [Reefer], seed: u64, data_h: f64) {
     let mut dice = Dice::new(seed, Purpose::Faults, 0);
     let mut free: Vec<usize> = (0..reefers.len())
-        .filter(|i| {
-            reefers
-                .get(*i)
-                .is_some_and(|r| r.load_h == 0.0 && r.leave_h.is_none())
-        })
+        .filter(|i| reefers.get(*i).is_some_and(|r| r.load_h == 0.0 && r.leave_h.is_none()))
         .collect();
     dice.shuffle(&mut free);
     let again = FaultKind::ALL
@@ -223,17 +219,9 @@ pub fn inject(reefers: &mut [Reefer], seed: u64, data_h: f64) {
     for (n, kind) in kinds.take(how_many(reefers.len())).enumerate() {
         // The first of each kind is number 0, the next number 1, …
         let extra = n.saturating_sub(FaultKind::ALL.len());
-        let number = if n < FaultKind::ALL.len() {
-            0
-        } else {
-            1 + extra / 11
-        };
+        let number = if n < FaultKind::ALL.len() { 0 } else { 1 + extra / 11 };
         let fits = |i: &usize| reefers.get(*i).is_some_and(|r| suits(kind, number, r));
-        let Some(at) = free
-            .iter()
-            .position(fits)
-            .or((!free.is_empty()).then_some(0))
-        else {
+        let Some(at) = free.iter().position(fits).or((!free.is_empty()).then_some(0)) else {
             return;
         };
         let i = free.swap_remove(at);
@@ -254,12 +242,7 @@ fn suits(kind: FaultKind, number: usize, r: &Reefer) -> bool {
         FaultKind::PlugRestored => cargo == Kind::Frozen,
         FaultKind::WarmLoaded => matches!(r.cargo.id, "orange" | "apple" | "banana" | "lemon"),
         FaultKind::FahrenheitTyped => {
-            r.cargo.id
-                == if number.is_multiple_of(2) {
-                    "ice_cream"
-                } else {
-                    "frozen_meat"
-                }
+            r.cargo.id == if number.is_multiple_of(2) { "ice_cream" } else { "frozen_meat" }
         }
         FaultKind::SignLost if number.is_multiple_of(2) => cargo == Kind::Frozen,
         FaultKind::SignLost => r.cargo.id == "beef_chilled",
@@ -290,84 +273,126 @@ fn wanted_cargo(kind: FaultKind, number: usize) -> &'static str {
     }
 }
 
-/// Sets the fault of number `number` of its kind on `r`. Times are shares of the data's length,
-/// so that at its end faults stand at different stages.
+/// Times and sizes for fault number `number` of its kind: shares of the data's length, so that
+/// at its end faults stand at different stages.
+struct Plan {
+    number: usize,
+    data_h: f64,
+    jitter: f64,
+}
+
+impl Plan {
+    fn stage(&self, choices: [f64; 3]) -> f64 {
+        choices.get(self.number % 3).copied().unwrap_or(0.5)
+    }
+
+    fn share_h(&self, share: f64) -> f64 {
+        ((share + self.jitter) * self.data_h).max(1.0)
+    }
+
+    fn before_end_h(&self, hours: f64) -> f64 {
+        (self.data_h - hours).max(1.0)
+    }
+
+    fn even(&self) -> bool {
+        self.number.is_multiple_of(2)
+    }
+}
+
+/// Sets the fault of number `number` of its kind on `r`.
 fn strike(r: &mut Reefer, kind: FaultKind, number: usize, data_h: f64, dice: &mut Dice) {
-    let stage = |choices: [f64; 3]| choices.get(number % 3).copied().unwrap_or(0.5);
     let jitter = dice.between(-0.02, 0.02);
-    let share_h = |s: f64| ((s + jitter) * data_h).max(1.0);
-    let before_end_h = |h: f64| (data_h - h).max(1.0);
-    let mut fault = Fault {
-        kind,
-        start_h: 0.0,
-        end_h: None,
-        severity: 1.0,
-        measure: 0.0,
-    };
-    match kind {
-        FaultKind::PlugTripped => fault.start_h = before_end_h(5.0 + dice.unit() * 2.0),
+    let plan = Plan { number, data_h, jitter };
+    let mut fault = Fault { kind, start_h: 0.0, end_h: None, severity: 1.0, measure: 0.0 };
+    machine_fault(&mut fault, &plan, dice);
+    people_fault(&mut fault, r, &plan, dice);
+    sensor_fault(&mut fault, r, &plan);
+    // Faults that only a logger can tell in time have one.
+    r.logger = true;
+    r.fault = Some(fault);
+}
+
+/// Plug and machine.
+fn machine_fault(fault: &mut Fault, plan: &Plan, dice: &mut Dice) {
+    match fault.kind {
+        FaultKind::PlugTripped => fault.start_h = plan.before_end_h(dice.between(5.0, 7.0)),
         FaultKind::PlugRestored => {
-            fault.start_h = share_h(0.45);
-            fault.end_h = Some((fault.start_h + dice.between(7.0, 13.0)).min(before_end_h(2.0)));
+            fault.start_h = plan.share_h(0.45);
+            let restored_h = fault.start_h + dice.between(7.0, 13.0);
+            fault.end_h = Some(restored_h.min(plan.before_end_h(2.0)));
         }
         FaultKind::RefrigerantLoss => {
-            fault.start_h = share_h(stage([0.3, 0.62, 0.45]));
-            fault.severity = stage([0.95, 0.55, 0.8]);
-            fault.measure = data_h - fault.start_h;
+            fault.start_h = plan.share_h(plan.stage([0.3, 0.62, 0.45]));
+            fault.severity = plan.stage([0.95, 0.55, 0.8]);
+            fault.measure = plan.data_h - fault.start_h;
         }
         FaultKind::CompressorFailure => {
-            fault.start_h = before_end_h(stage([9.0, 26.0, 3.0]) + dice.unit());
+            let before_h = plan.stage([9.0, 26.0, 3.0]) + dice.unit();
+            fault.start_h = plan.before_end_h(before_h);
         }
         FaultKind::IcedCoil => {
-            fault.start_h = share_h(stage([0.68, 0.82, 0.92]));
+            fault.start_h = plan.share_h(plan.stage([0.68, 0.82, 0.92]));
             fault.measure = dice.between(1.0, 2.0);
-            fault.severity = stage([0.9, 0.5, 0.2]);
+            fault.severity = plan.stage([0.9, 0.5, 0.2]);
         }
+        FaultKind::FanLoss => {
+            fault.start_h = plan.share_h(plan.stage([0.55, 0.8, 0.93]));
+            fault.severity = plan.stage([0.6, 0.45, 0.5]);
+        }
+        _ => {}
+    }
+}
+
+/// What people did: loading warm, setting wrong.
+fn people_fault(fault: &mut Fault, r: &mut Reefer, plan: &Plan, dice: &mut Dice) {
+    match fault.kind {
         FaultKind::WarmLoaded => {
-            fault.measure = stage([7.0, 5.0, 9.0]) + dice.unit();
+            fault.measure = plan.stage([7.0, 5.0, 9.0]) + dice.unit();
             fault.severity = (fault.measure / 10.0).min(1.0);
             r.warm_by_k = fault.measure;
         }
         FaultKind::FahrenheitTyped => {
-            let (order_f, start_h) = if number.is_multiple_of(2) {
-                (-10.0, 0.0)
+            let (order_f, before_h) = if plan.even() {
+                (-10.0, dice.between(20.0, 32.0))
             } else {
-                (0.0, before_end_h(30.0))
+                (0.0, dice.between(8.0, 11.0))
             };
             r.order_fahrenheit(order_f);
-            fault.start_h = start_h;
+            fault.start_h = plan.before_end_h(before_h);
             fault.measure = order_f;
         }
-        FaultKind::FanLoss => {
-            fault.start_h = share_h(stage([0.55, 0.8, 0.93]));
-            fault.severity = stage([0.6, 0.45, 0.5]);
-        }
         FaultKind::SignLost => {
-            fault.start_h = if number.is_multiple_of(2) {
-                before_end_h(10.0)
-            } else {
-                0.0
-            };
+            if plan.even() {
+                fault.start_h = plan.before_end_h(dice.between(7.0, 11.0));
+            }
             fault.measure = -r.set_c;
         }
+        _ => {}
+    }
+}
+
+/// What sensors say.
+fn sensor_fault(fault: &mut Fault, r: &mut Reefer, plan: &Plan) {
+    match fault.kind {
         FaultKind::StuckSupply => {
-            fault.start_h = share_h(stage([0.6, 0.8, 0.9]));
-            fault.measure = r.set_c + stage([0.7, -0.6, 0.5]);
+            fault.start_h = plan.share_h(plan.stage([0.6, 0.8, 0.9]));
+            fault.measure = r.set_c + plan.stage([0.7, -0.6, 0.5]);
         }
-        FaultKind::ProbeCode => fault.start_h = share_h(stage([0.6, 0.85, 0.3])),
-        FaultKind::SwappedSensors => fault.start_h = share_h(stage([0.5, 0.0, 0.8])),
+        FaultKind::ProbeCode => {
+            fault.start_h = plan.share_h(plan.stage([0.6, 0.85, 0.3]));
+            r.probes = 3;
+        }
+        FaultKind::SwappedSensors => {
+            fault.start_h = plan.share_h(plan.stage([0.5, 0.0, 0.8]));
+        }
         FaultKind::ProbeDrift => {
-            fault.start_h = share_h(0.4);
-            fault.measure = stage([0.3, -0.25, 0.5]);
+            fault.start_h = plan.share_h(0.4);
+            fault.measure = plan.stage([0.3, -0.25, 0.5]);
             fault.severity = 0.3;
+            r.probes = 3;
         }
+        _ => {}
     }
-    if matches!(kind, FaultKind::ProbeCode | FaultKind::ProbeDrift) {
-        r.probes = 3;
-    }
-    // Faults that only a logger can tell in time have one.
-    r.logger = true;
-    r.fault = Some(fault);
 }
 
 #[cfg(test)]

@@ -3,7 +3,6 @@
 use record::Cell;
 use units::Utc;
 
-use crate::cargo::Kind;
 use crate::dice::{Dice, Purpose};
 use crate::manifest::{Manifest, Other, Reefer};
 use crate::passage::{MISSING, Passage, Snapshot};
@@ -102,12 +101,8 @@ pub fn bay_plan(list: ListOf, manifest: &Manifest, seed: u64) -> Vec<u8> {
     let made = edi_time(list.departs.plus_hours(-2.0));
     let (date, time) = made.split_at(6);
     let n = list.number;
-    let mut edi = Edi {
-        text: String::from("UNA:+.? '\n"),
-        segments: 0,
-    };
-    edi.text
-        .push_str(&format!("UNB+UNOA:2+STOWAGEDESK+SHIP+{date}:{time}+{n}'\n"));
+    let mut edi = Edi { text: String::from("UNA:+.? '\n"), segments: 0 };
+    edi.text.push_str(&format!("UNB+UNOA:2+STOWAGEDESK+SHIP+{date}:{time}+{n}'\n"));
     edi.seg(&format!("UNH+{n}+BAPLIE:D:95B:UN:SMDG22"));
     edi.seg(&format!("BGM++PLAN{n:04}+9"));
     edi.seg(&format!("DTM+137:{made}:201"));
@@ -122,11 +117,7 @@ pub fn bay_plan(list: ListOf, manifest: &Manifest, seed: u64) -> Vec<u8> {
         .reefers
         .iter()
         .filter_map(|r| {
-            let cell = if list.second {
-                r.cell_second
-            } else {
-                r.cell_first
-            };
+            let cell = if list.second { r.cell_second } else { r.cell_first };
             cell.map(|c| (c, Entry::Reefer(r)))
         })
         .chain(manifest.others.iter().map(|o| (o.cell, Entry::Other(o))))
@@ -150,10 +141,7 @@ enum Entry<'a> {
 }
 
 fn location(edi: &mut Edi, cell: Cell) {
-    edi.seg(&format!(
-        "LOC+147+{:03}{:02}{:02}::5",
-        cell.bay, cell.row, cell.tier
-    ));
+    edi.seg(&format!("LOC+147+{:03}{:02}{:02}::5", cell.bay, cell.row, cell.tier));
 }
 
 fn reefer(edi: &mut Edi, cell: Cell, r: &Reefer, dice: &mut Dice) {
@@ -164,10 +152,7 @@ fn reefer(edi: &mut Edi, cell: Cell, r: &Reefer, dice: &mut Dice) {
     if vent == 0.0 {
         edi.seg("FTX+HAN+++VENT CLOSED");
     } else if !vent_as_measure {
-        edi.seg(&format!(
-            "FTX+HAN+++{}",
-            release(&format!("VENT {vent:.0} CBM/H"))
-        ));
+        edi.seg(&format!("FTX+HAN+++{}", release(&format!("VENT {vent:.0} CBM/H"))));
     }
     if dice.chance(0.06) {
         let texts = [
@@ -186,18 +171,8 @@ fn reefer(edi: &mut Edi, cell: Cell, r: &Reefer, dice: &mut Dice) {
         edi.seg(&format!("MEA+AAE+AAO+P1:{:.0}", r.cargo.humidity_pct));
     }
     edi.seg(&format!("TMP+2+{}", r.set_as_sent));
-    let in_celsius = r.set_as_sent.ends_with("CEL");
-    if in_celsius && dice.chance(0.3) {
-        let (down, up) = match r.cargo.kind {
-            Kind::Frozen => (2.0, 2.0),
-            Kind::Chilled => (0.5, 2.0),
-            Kind::Living => (0.5, 1.5),
-        };
-        edi.seg(&format!(
-            "RNG+5+CEL:{:.1}:{:.1}",
-            r.set_c - down,
-            r.set_c + up
-        ));
+    if let Some([low, high]) = r.range_c {
+        edi.seg(&format!("RNG+5+CEL:{low:.1}:{high:.1}"));
     }
     edi.seg(&format!("LOC+9+{}:139:6", r.load_port));
     edi.seg(&format!("LOC+11+{}:139:6", r.discharge_port));
@@ -211,20 +186,13 @@ fn other(edi: &mut Edi, cell: Cell, o: &Other) {
     if !o.text.is_empty() {
         edi.seg(&format!("FTX+AAA+++{}", release(o.text)));
     }
-    if o.weight_kg > 0.0 {
-        edi.seg(&format!("MEA+VGM++KGM:{:.0}", o.weight_kg));
-    } else {
-        edi.seg("MEA+WT++KGM:0");
-    }
+    let verified = if o.full { "VGM" } else { "WT" };
+    edi.seg(&format!("MEA+{verified}++KGM:{:.0}", o.weight_kg));
     edi.seg(&format!("LOC+9+{}:139:6", crate::route::DEPARTURE));
     edi.seg(&format!("LOC+11+{}:139:6", o.discharge_port));
     edi.seg("RFF+BM:1");
     let status = if o.full { 5 } else { 4 };
-    edi.seg(&format!(
-        "EQD+CN+{}+{}+++{status}",
-        o.unit.as_deref().unwrap_or(""),
-        o.size_type
-    ));
+    edi.seg(&format!("EQD+CN+{}+{}+++{status}", o.unit.as_deref().unwrap_or(""), o.size_type));
     if o.unit.is_some() {
         edi.seg("NAD+CA+QQQ:172:20");
     }
@@ -259,14 +227,7 @@ impl<'a> Loggers<'a> {
                 dice.chance(0.14).then_some((from, from + length))
             })
             .collect();
-        Self {
-            reefers,
-            passages,
-            start,
-            next: vec![0; reefers.len()],
-            silent_min,
-            dice,
-        }
+        Self { reefers, passages, start, next: vec![0; reefers.len()], silent_min, dice }
     }
 
     /// The file of hours `from_h` to `to_h` − 1 after departure.
@@ -303,10 +264,7 @@ fn logger_row(text: &mut String, time: &str, r: &Reefer, s: &Snapshot, blank: Op
     text.push(',');
     text.push_str(&r.unit);
     let [p1, p2, p3] = s.probes;
-    for (i, v) in [s.set, s.supply, s.ret, s.ambient, p1, p2, p3]
-        .into_iter()
-        .enumerate()
-    {
+    for (i, v) in [s.set, s.supply, s.ret, s.ambient, p1, p2, p3].into_iter().enumerate() {
         text.push(',');
         if blank != Some(i.wrapping_sub(1)) {
             push_tenths(text, v);
@@ -343,13 +301,7 @@ mod tests {
 
     #[test]
     fn tenths_as_text() {
-        for (v, t) in [
-            (-182, "-18.2"),
-            (-5, "-0.5"),
-            (0, "0.0"),
-            (9999, "999.9"),
-            (130, "13.0"),
-        ] {
+        for (v, t) in [(-182, "-18.2"), (-5, "-0.5"), (0, "0.0"), (9999, "999.9"), (130, "13.0")] {
             let mut s = String::new();
             push_tenths(&mut s, v);
             assert_eq!(s, t);

@@ -8,6 +8,7 @@
 //! each box, a machine with control and defrost, weather along the route. It shares no code
 //! with the models it is there to test.
 
+pub mod alarm;
 pub mod cargo;
 pub mod crew;
 pub mod dice;
@@ -80,13 +81,7 @@ pub fn run(trial: &Trial, progress: &mut dyn FnMut(u64, u64)) -> Output {
         progress(done, total);
     });
     let mut files = lists(&manifest, &route, trial.seed);
-    let mut loggers = Loggers::new(
-        &manifest.reefers,
-        &passages,
-        start,
-        route.data_h,
-        trial.seed,
-    );
+    let mut loggers = Loggers::new(&manifest.reefers, &passages, start, route.data_h, trial.seed);
     files.extend(logger_files(&mut loggers, start, route.data_h));
     let mut typist = crew::Typist::new(&manifest.reefers, start, trial.seed);
     let mut next = vec![0; boxes];
@@ -104,10 +99,7 @@ pub fn run(trial: &Trial, progress: &mut dyn FnMut(u64, u64)) -> Output {
         end: start.plus_hours(f64::from(route.data_h)),
         ship: files::SHIP.to_owned(),
         voyage: files::VOYAGE.to_owned(),
-        crew: crew::CREW
-            .iter()
-            .map(|(_, name)| (*name).to_owned())
-            .collect(),
+        crew: crew::CREW.iter().map(|(_, name)| (*name).to_owned()).collect(),
     }
 }
 
@@ -142,11 +134,7 @@ fn lists(manifest: &Manifest, route: &Route, seed: u64) -> Vec<ShipFile> {
     let first = ListOf {
         number: 1,
         port: route::DEPARTURE,
-        next_port: if call.is_some() {
-            route::CALL
-        } else {
-            route::DESTINATION
-        },
+        next_port: if call.is_some() { route::CALL } else { route::DESTINATION },
         departs: route.start,
         arrives: at(call.map_or(route.arrival_h, |(arrives, _)| arrives)),
         second: false,
@@ -163,11 +151,7 @@ fn lists(manifest: &Manifest, route: &Route, seed: u64) -> Vec<ShipFile> {
         .into_iter()
         .flatten()
         .map(|l| ShipFile {
-            path: format!(
-                "lists/{:02}-{}-bayplan.edi",
-                l.number,
-                l.port.to_lowercase()
-            ),
+            path: format!("lists/{:02}-{}-bayplan.edi", l.number, l.port.to_lowercase()),
             bytes: files::bay_plan(l, manifest, seed),
         })
         .collect()
@@ -182,10 +166,7 @@ fn logger_files(loggers: &mut Loggers<'_>, start: Utc, data_h: u32) -> Vec<ShipF
         let (.., hour, _, _) = first_at.civil();
         let to = (from + 24 - u32::from(hour.unsigned_abs())).min(last);
         let path = format!("loggers/{}.csv", files::date_of(first_at));
-        out.push(ShipFile {
-            path,
-            bytes: loggers.file(from, to),
-        });
+        out.push(ShipFile { path, bytes: loggers.file(from, to) });
         from = to;
     }
     out
@@ -199,24 +180,12 @@ fn truth_files(
 ) -> Vec<ShipFile> {
     let (r, start, data_h) = (&manifest.reefers, route.start, route.data_h);
     [
-        (
-            "truth/faults.csv",
-            truth::faults(r, passages, start, data_h),
-        ),
-        (
-            "truth/cargo.csv",
-            truth::cargo(r, passages, start, data_h, false),
-        ),
-        (
-            "truth/ahead.csv",
-            truth::cargo(r, passages, start, data_h, true),
-        ),
+        ("truth/faults.csv", truth::faults(r, passages, start, data_h)),
+        ("truth/cargo.csv", truth::cargo(r, passages, start, data_h, false)),
+        ("truth/ahead.csv", truth::cargo(r, passages, start, data_h, true)),
         ("truth/slips.csv", truth::slips(slips)),
     ]
     .into_iter()
-    .map(|(path, bytes)| ShipFile {
-        path: path.to_owned(),
-        bytes,
-    })
+    .map(|(path, bytes)| ShipFile { path: path.to_owned(), bytes })
     .collect()
 }

@@ -29,6 +29,8 @@ pub struct Reefer {
     pub set_c: f64,
     /// The order as the list has it: value and unit.
     pub set_as_sent: String,
+    /// Range the list allows, coldest and warmest, °C.
+    pub range_c: Option<[f64; 2]>,
     /// Cargo loaded this much over the set point, K.
     pub warm_by_k: f64,
     /// Port of loading.
@@ -61,11 +63,7 @@ impl Reefer {
     /// Where it stands at the end.
     #[must_use]
     pub fn cell(&self) -> Cell {
-        let nowhere = Cell {
-            bay: 2,
-            row: 0,
-            tier: 82,
-        };
+        let nowhere = Cell { bay: 2, row: 0, tier: 82 };
         self.cell_first.or(self.cell_second).unwrap_or(nowhere)
     }
 
@@ -83,12 +81,40 @@ impl Reefer {
         self.mass_kg = (1000.0 * share * dice.between(low, high)).round();
         self.set_c = dice.pick(cargo.set_points_c).copied().unwrap_or(-18.0);
         self.set_as_sent = format!("{:.1}:CEL", self.set_c);
+        let (down, up) = match cargo.kind {
+            Kind::Frozen => (2.0, 3.0),
+            Kind::Chilled => (0.5, 2.5),
+            Kind::Living => (0.5, 3.0),
+        };
+        let low = (self.set_c - down).max(cargo.cold_limit_c);
+        self.range_c = dice.chance(0.3).then_some([low, self.set_c + up]);
+    }
+
+    /// Warmest cargo that is still right, °C: the range on the list, else the cargo's limit, at
+    /// most 8 K over a chilled set point (common practice, no source).
+    #[must_use]
+    pub fn warm_limit_c(&self) -> f64 {
+        if let Some([_, high]) = self.range_c {
+            return high;
+        }
+        let cargo = self.cargo.warm_limit_c;
+        match self.cargo.kind {
+            Kind::Frozen => cargo,
+            _ => cargo.min(self.set_c + 8.0),
+        }
+    }
+
+    /// Coldest cargo that is still right, °C: the cargo's limit, whatever the list says of air.
+    #[must_use]
+    pub fn cold_limit_c(&self) -> f64 {
+        self.cargo.cold_limit_c
     }
 
     /// The order was given in °F.
     pub fn order_fahrenheit(&mut self, order_f: f64) {
         self.set_c = celsius_from_fahrenheit(order_f);
         self.set_as_sent = format!("{order_f:.0}:FAH");
+        self.range_c = None;
     }
 
     /// Gross weight: cargo, 4.6 t of 40 ft box or 3.1 t of 20 ft box (common practice, no source).
@@ -195,13 +221,10 @@ fn reefer(unit: String, forty: bool, dice: &mut Dice) -> Reefer {
         mass_kg: 0.0,
         set_c: 0.0,
         set_as_sent: String::new(),
+        range_c: None,
         warm_by_k: 0.0,
         load_port: DEPARTURE,
-        discharge_port: if dice.chance(0.35) {
-            BEYOND
-        } else {
-            DESTINATION
-        },
+        discharge_port: if dice.chance(0.35) { BEYOND } else { DESTINATION },
         load_h: 0.0,
         leave_h: None,
         cell_first: None,
@@ -265,14 +288,8 @@ fn stow_others(
     numbers: &mut Numbers,
     dice: &mut Dice,
 ) -> Vec<Other> {
-    const DRY: [&str; 6] = [
-        "COFFEE IN BAGS",
-        "TIMBER",
-        "HIDES SALTED",
-        "MACHINE PARTS",
-        "PAPER",
-        "WINE IN BOTTLES",
-    ];
+    const DRY: [&str; 6] =
+        ["COFFEE IN BAGS", "TIMBER", "HIDES SALTED", "MACHINE PARTS", "PAPER", "WINE IN BOTTLES"];
     let special = usize::from(boxes >= 60);
     let mut out = Vec::new();
     for i in 0..boxes / 5 + 3 + special {
@@ -286,11 +303,7 @@ fn stow_others(
             weight_kg: (100.0 * dice.between(90.0, 290.0)).round(),
             full: true,
             cell,
-            discharge_port: if dice.chance(0.35) {
-                BEYOND
-            } else {
-                DESTINATION
-            },
+            discharge_port: if dice.chance(0.35) { BEYOND } else { DESTINATION },
         };
         match i {
             0 | 1 => {
@@ -299,7 +312,7 @@ fn stow_others(
             }
             2 => {
                 (other.unit, other.size_type, other.text) = (None, "4530", "");
-                (other.weight_kg, other.full) = (0.0, false);
+                (other.weight_kg, other.full) = (4600.0, false);
             }
             3 if special == 1 => {
                 (other.size_type, other.text) = ("45R1", "PAPER - NON OPERATING REEFER");
@@ -323,11 +336,7 @@ fn call_at_port(
 ) {
     let [call_h, leave_h] = hours;
     let mut movable: Vec<usize> = (0..aboard.len())
-        .filter(|i| {
-            aboard
-                .get(*i)
-                .is_some_and(|r| r.forty && hull.top_of_stack(r.cell()))
-        })
+        .filter(|i| aboard.get(*i).is_some_and(|r| r.forty && hull.top_of_stack(r.cell())))
         .collect();
     dice.shuffle(&mut movable);
     let moves = late / 4;

@@ -1,11 +1,12 @@
 //! One box on its passage: physics, unit and sensors step by step, and what is kept of it.
 
+use crate::alarm::Alarm;
 use crate::dice::{Dice, Purpose};
 use crate::faults::{Effects, FaultKind};
 use crate::manifest::Reefer;
 use crate::physics::{Body, CORE, DOOR_AIR, Drive, FLOOR, NEAR, NODES, RETURN_AIR, UNDER};
 use crate::route::Weather;
-use crate::unit_machine::{Air, Alarm, FROZEN_BELOW_C, Machine, Measured, Mode, STEP_S};
+use crate::unit_machine::{Air, FROZEN_BELOW_C, Machine, Measured, Mode, STEP_S};
 
 /// A tenth-degree value that was not read.
 pub const MISSING: i16 = i16::MIN;
@@ -116,11 +117,7 @@ pub fn run(
     index: usize,
 ) -> Passage {
     let mut voyage = Voyage::new(reefer, span, seed, index);
-    let last_h = if reefer.fault.is_some() {
-        span.horizon_h
-    } else {
-        span.to_h
-    };
+    let last_h = if reefer.fault.is_some() { span.horizon_h } else { span.to_h };
     let first_step = (span.from_h * f64::from(STEPS_PER_HOUR)).ceil() as u32;
     let last_step = (last_h * f64::from(STEPS_PER_HOUR)) as u32;
     let data_step = (span.to_h * f64::from(STEPS_PER_HOUR)) as u32;
@@ -175,16 +172,9 @@ impl<'a> Voyage<'a> {
     fn new(reefer: &'a Reefer, span: Span, seed: u64, index: usize) -> Self {
         let mut dice = Dice::new(seed, Purpose::Machine, index);
         let mut body = Body::new(reefer.cargo, reefer.mass_kg, reefer.forty, reefer.age_years);
-        if reefer
-            .fault
-            .is_some_and(|f| f.kind == FaultKind::WarmLoaded)
-        {
+        if reefer.fault.is_some_and(|f| f.kind == FaultKind::WarmLoaded) {
             // Pull-down takes days because air goes round the stow, not through it.
-            body.stow_tightly(if reefer.cargo.id == "banana" {
-                0.5
-            } else {
-                0.25
-            });
+            body.stow_tightly(if reefer.cargo.id == "banana" { 0.5 } else { 0.25 });
         }
         let size = if reefer.forty { 1.0 } else { 0.65 };
         let every_h = dice.between(6.0, 12.0);
@@ -214,9 +204,7 @@ impl<'a> Voyage<'a> {
             fans: 1.0,
             mode: if frozen { Mode::Frozen } else { Mode::Chilled },
             alarm: Alarm::None,
-            effects: reefer
-                .fault
-                .map_or_else(Effects::default, |f| f.effects(span.from_h)),
+            effects: reefer.fault.map_or_else(Effects::default, |f| f.effects(span.from_h)),
             ambient_c: 25.0,
             power_kw: [0.0; STEPS_PER_HOUR as usize],
             steps: 0,
@@ -233,10 +221,7 @@ impl<'a> Voyage<'a> {
         } else {
             0.5 * (self.temp_c[RETURN_AIR] + self.temp_c[UNDER])
         };
-        let air = Air {
-            return_c: self.temp_c[RETURN_AIR],
-            supply_c,
-        };
+        let air = Air { return_c: self.temp_c[RETURN_AIR], supply_c };
         self.machine.at_sensors(air, self.mode)
     }
 
@@ -268,9 +253,7 @@ impl<'a> Voyage<'a> {
         let seen = self.measured();
         let air = self.air();
         let set_c = self.set_c();
-        let act = self
-            .machine
-            .act(set_c, air, seen, drive_now.unit_c, &self.effects);
+        let act = self.machine.act(set_c, air, seen, drive_now.unit_c, &self.effects);
         self.coil_w = act.coil_w;
         self.fans = act.fans;
         self.mode = act.mode;
@@ -287,19 +270,13 @@ impl<'a> Voyage<'a> {
         self.steps += 1;
         let aboard_h = now_h - self.load_h;
         let seen = self.measured();
-        self.alarm = self
-            .machine
-            .alarm(set_c, seen, self.mode, aboard_h, &self.effects);
+        self.alarm = self.machine.alarm(set_c, seen, self.mode, aboard_h, &self.effects);
     }
 
     /// The display at `minute`, with noise, resolution and broken probes.
     fn display(&mut self, minute: u32) -> Snapshot {
         let m = self.measured();
-        let noise_k = if self.effects.stuck_supply_c.is_some() {
-            0.0
-        } else {
-            0.05
-        };
+        let noise_k = if self.effects.stuck_supply_c.is_some() { 0.0 } else { 0.05 };
         let supply = tenths(m.supply_c + noise_k * self.dice.normal());
         let ret = tenths(m.return_c + 0.05 * self.dice.normal());
         let ambient = tenths(self.ambient_c + self.sensors.ambient_k + 0.1 * self.dice.normal());
@@ -338,18 +315,14 @@ impl<'a> Voyage<'a> {
 
     fn keep_truth(&mut self, hour: u32) {
         let mean_c = self.body.cargo_mean_c(&self.temp_c);
-        self.out.truth.push(TruthRow {
-            hour,
-            temp_c: self.temp_c,
-            mean_c,
-        });
+        self.out.truth.push(TruthRow { hour, temp_c: self.temp_c, mean_c });
     }
 
     fn watch_limits(&mut self, now_h: f64) {
         if self.reefer.fault.is_none_or(|f| now_h < f.start_h) {
             return;
         }
-        let cargo = self.reefer.cargo;
+        let (warm_c, cold_c) = (self.reefer.warm_limit_c(), self.reefer.cold_limit_c());
         let parts = &self.temp_c[NEAR..];
         let warmest = parts.iter().copied().fold(f64::MIN, f64::max);
         let coldest = parts.iter().copied().fold(f64::MAX, f64::min);
@@ -360,9 +333,9 @@ impl<'a> Voyage<'a> {
                 *slot = Some(now_h);
             }
         };
-        mark(&mut limits.mean_warm_h, mean > cargo.warm_limit_c);
-        mark(&mut limits.warmest_warm_h, warmest > cargo.warm_limit_c);
-        mark(&mut limits.coldest_cold_h, coldest < cargo.cold_limit_c);
+        mark(&mut limits.mean_warm_h, mean > warm_c);
+        mark(&mut limits.warmest_warm_h, warmest > warm_c);
+        mark(&mut limits.coldest_cold_h, coldest < cold_c);
     }
 }
 
@@ -379,10 +352,7 @@ fn surroundings(r: &Reefer, weather: &[Weather], now_h: f64) -> Surroundings {
     let w = at_hour(weather, now_h);
     let cell = r.cell();
     if !cell.on_deck() {
-        return Surroundings {
-            unit_c: w.hold_c,
-            walls_c: [w.hold_c; NODES],
-        };
+        return Surroundings { unit_c: w.hold_c, walls_c: [w.hold_c; NODES] };
     }
     let roof = if r.top { w.roof_k } else { 0.0 };
     let side = match (r.outer, cell.row % 2) {
@@ -397,10 +367,7 @@ fn surroundings(r: &Reefer, weather: &[Weather], now_h: f64) -> Surroundings {
     walls_c[DOOR_AIR] = air + sun;
     walls_c[RETURN_AIR] = air + sun;
     walls_c[FLOOR] = air + 0.3 * side;
-    Surroundings {
-        unit_c: air + 0.1 * roof,
-        walls_c,
-    }
+    Surroundings { unit_c: air + 0.1 * roof, walls_c }
 }
 
 /// Weather at an hour, straight between the hourly values; the last value holds.

@@ -134,11 +134,7 @@ impl Body {
 
     /// The cargo is stowed so tightly that only `share` of the air moves through its core.
     pub fn stow_tightly(&mut self, share: f64) {
-        for l in self
-            .links
-            .iter_mut()
-            .filter(|l| (l.a, l.b) == (UNDER, CORE))
-        {
+        for l in self.links.iter_mut().filter(|l| (l.a, l.b) == (UNDER, CORE)) {
             l.on_w_per_k *= share;
         }
     }
@@ -300,20 +296,12 @@ mod tests {
             let start = [3.0, 5.0, 4.0, 2.5, 1.0, 2.0, 4.0, 6.0].map(|t| t - 20.0);
             for (fans, coil_w) in [(0.0, 0.0), (0.0, 2500.0), (1.0, -6000.0), (0.4, 900.0)] {
                 let mut t = start;
-                let drive = Drive {
-                    fans,
-                    coil_w,
-                    outside_c: outside(30.0),
-                    fresh_c: 28.0,
-                };
+                let drive = Drive { fans, coil_w, outside_c: outside(30.0), fresh_c: 28.0 };
                 let c = body.capacities(&t);
                 let heat = body.step(&mut t, &drive, 300.0);
                 let stored: f64 = (0..NODES).map(|i| c[i] * (t[i] - start[i])).sum();
                 let scale = stored.abs().max(1e5);
-                assert!(
-                    (stored - heat.total_j()).abs() < 1e-8 * scale,
-                    "{id} {fans} {coil_w}"
-                );
+                assert!((stored - heat.total_j()).abs() < 1e-8 * scale, "{id} {fans} {coil_w}");
             }
         }
     }
@@ -331,12 +319,7 @@ mod tests {
             l.off_w_per_k = 1e6;
         }
         let mut t = outside(0.0);
-        let drive = Drive {
-            fans: 0.0,
-            coil_w: 0.0,
-            outside_c: outside(30.0),
-            fresh_c: 30.0,
-        };
+        let drive = Drive { fans: 0.0, coil_w: 0.0, outside_c: outside(30.0), fresh_c: 30.0 };
         let capacity: f64 = body.capacities(&t).iter().sum();
         for hour in 1..=240u32 {
             for _ in 0..12 {
@@ -344,10 +327,7 @@ mod tests {
             }
             let law = 30.0 * (1.0 - (-ua * f64::from(hour) * 3600.0 / capacity).exp());
             let mean = body.cargo_mean_c(&t);
-            assert!(
-                (mean - law).abs() < 0.01 + 0.003 * law,
-                "{hour}: {mean} {law}"
-            );
+            assert!((mean - law).abs() < 0.01 + 0.003 * law, "{hour}: {mean} {law}");
         }
     }
 
@@ -364,19 +344,11 @@ mod tests {
             l.off_w_per_k = 1e6;
         }
         let mut t = outside(-18.0);
-        let drive = Drive {
-            fans: 0.0,
-            coil_w: 0.0,
-            outside_c: outside(30.0),
-            fresh_c: 30.0,
-        };
+        let drive = Drive { fans: 0.0, coil_w: 0.0, outside_c: outside(30.0), fresh_c: 30.0 };
         let mut want = vec![(-12.0, 78.8), (-15.0, 34.5)];
         for step in 1..2000u32 {
             body.step(&mut t, &drive, 300.0);
-            if want
-                .last()
-                .is_some_and(|(limit, _)| body.cargo_mean_c(&t) >= *limit)
-            {
+            if want.last().is_some_and(|(limit, _)| body.cargo_mean_c(&t) >= *limit) {
                 let (limit, hours) = want.pop().unwrap();
                 let seen = f64::from(step) / 12.0;
                 assert!((seen / hours - 1.0).abs() < 0.02, "{limit}: {seen} {hours}");

@@ -42,12 +42,7 @@ impl Route {
         // In the morning of a day about a third of the way.
         let call_h = (days >= 6).then(|| (days / 3).saturating_mul(24) + 2);
         let arrival_h = data_h.saturating_add(DAYS_LEFT * 24);
-        Self {
-            start,
-            data_h,
-            call_h,
-            arrival_h,
-        }
+        Self { start, data_h, call_h, arrival_h }
     }
 
     /// Hours after departure at which the ship leaves the port of call.

@@ -25,11 +25,7 @@ impl Stack {
     }
 
     fn next_tier(self) -> Option<u8> {
-        let tiers: &[u8] = if self.on_deck {
-            &DECK_TIERS
-        } else {
-            &HOLD_TIERS
-        };
+        let tiers: &[u8] = if self.on_deck { &DECK_TIERS } else { &HOLD_TIERS };
         tiers.get(usize::from(self.height)).copied()
     }
 }
@@ -64,12 +60,7 @@ impl Hull {
                     // The hull narrows below: the two outer rows of the hold are missing.
                     if on_deck || row < rows - 2 {
                         let bay = 2 + 4 * i;
-                        stacks.push(Stack {
-                            bay,
-                            row,
-                            on_deck,
-                            height: 0,
-                        });
+                        stacks.push(Stack { bay, row, on_deck, height: 0 });
                     }
                 }
             }
@@ -80,10 +71,7 @@ impl Hull {
     /// How many 40 ft boxes still fit.
     #[must_use]
     pub fn room(&self) -> usize {
-        self.stacks
-            .iter()
-            .map(|s| usize::from(s.limit() - s.height))
-            .sum()
+        self.stacks.iter().map(|s| usize::from(s.limit() - s.height)).sum()
     }
 
     /// Takes a 40 ft cell; `None` when the ship is full. Boxes gather in some bays, as sockets do.
@@ -110,11 +98,7 @@ impl Hull {
     /// True when nothing stands on `cell` of a 40 ft stack.
     #[must_use]
     pub fn top_of_stack(&self, cell: Cell) -> bool {
-        let bay = if cell.bay % 2 == 1 {
-            cell.bay / 4 * 4 + 2
-        } else {
-            cell.bay
-        };
+        let bay = if cell.bay % 2 == 1 { cell.bay / 4 * 4 + 2 } else { cell.bay };
         let stack = self
             .stacks
             .iter()
@@ -138,11 +122,7 @@ impl Hull {
         let stack = self.stacks.get_mut(i)?;
         let tier = stack.next_tier()?;
         stack.height += 1;
-        Some(Cell {
-            bay: stack.bay,
-            row: stack.row,
-            tier,
-        })
+        Some(Cell { bay: stack.bay, row: stack.row, tier })
     }
 
     /// An open stack that `fits`: a few throws, the lower deck stacks first; then the first open.
@@ -160,8 +140,7 @@ impl Hull {
                 best = Some((i, cost));
             }
         }
-        best.map(|(i, _)| i)
-            .or_else(|| self.stacks.iter().position(open))
+        best.map(|(i, _)| i).or_else(|| self.stacks.iter().position(open))
     }
 }
 
@@ -183,13 +162,7 @@ mod tests {
         while let Some(c) = hull.take_forty(&mut dice) {
             assert!(c.bay % 4 == 2 && seen.insert(c), "{c}");
             let foot = c.tier == 82 || c.tier == 2;
-            let below = |bay| {
-                seen.contains(&Cell {
-                    tier: c.tier - 2,
-                    bay,
-                    ..c
-                })
-            };
+            let below = |bay| seen.contains(&Cell { tier: c.tier - 2, bay, ..c });
             let carried = foot || below(c.bay) || (below(c.bay - 1) && below(c.bay + 1));
             assert!(carried, "{c}");
         }

@@ -32,11 +32,7 @@ pub fn faults(reefers: &[Reefer], passages: &[Passage], start: Utc, data_h: u32)
         let end = p.truth.iter().rev().find(|t| t.hour <= data_h);
         let (mean, warm, cold) = end.map_or((String::new(), String::new(), String::new()), |t| {
             let (low, high) = extremes(t);
-            (
-                format!("{:.2}", t.mean_c),
-                format!("{high:.2}"),
-                format!("{low:.2}"),
-            )
+            (format!("{:.2}", t.mean_c), format!("{high:.2}"), format!("{low:.2}"))
         });
         let _ = writeln!(
             out,
@@ -48,10 +44,10 @@ pub fn faults(reefers: &[Reefer], passages: &[Passage], start: Utc, data_h: u32)
             at(f.end_h),
             f.severity,
             f.kind.seen_as(),
-            r.cargo.warm_limit_c,
+            r.warm_limit_c(),
             at(p.limits.mean_warm_h),
             at(p.limits.warmest_warm_h),
-            r.cargo.cold_limit_c,
+            r.cold_limit_c(),
             at(p.limits.coldest_cold_h),
         );
     }
@@ -79,11 +75,7 @@ pub fn cargo(
 ) -> Vec<u8> {
     let mut out =
         String::from("time_utc,unit,cargo,mean_c,near_supply_c,top_c,door_end_c,core_c\n");
-    let hours = if ahead {
-        data_h + 6..u32::MAX
-    } else {
-        0..data_h + 1
-    };
+    let hours = if ahead { data_h + 6..u32::MAX } else { 0..data_h + 1 };
     for (r, p) in reefers.iter().zip(passages) {
         for t in p.truth.iter().filter(|t| hours.contains(&t.hour)) {
             let time = start.plus_hours(f64::from(t.hour));

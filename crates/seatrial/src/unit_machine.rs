@@ -1,5 +1,6 @@
 //! The refrigerating unit: capacity, control, defrost, sensors' view of the coil, alarms.
 
+use crate::alarm::Alarm;
 use crate::faults::Effects;
 
 /// Length of one step of the trial, s.
@@ -16,44 +17,6 @@ pub enum Mode {
     Defrost,
     /// No power.
     Off,
-}
-
-/// Alarms in plain words.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Alarm {
-    /// None.
-    None,
-    /// Return air high.
-    ReturnHigh,
-    /// Supply air off the set point.
-    SupplyOff,
-    /// Fan current low.
-    FanLow,
-    /// Defrost too long.
-    DefrostLong,
-    /// Compressor not running.
-    NoCompressor,
-    /// Refrigerant pressure low.
-    PressureLow,
-    /// Sensor reading out of range.
-    SensorRange,
-}
-
-impl Alarm {
-    /// As the display shows it.
-    #[must_use]
-    pub fn text(self) -> &'static str {
-        match self {
-            Self::None => "",
-            Self::ReturnHigh => "return air high",
-            Self::SupplyOff => "supply air off set point",
-            Self::FanLow => "fan current low",
-            Self::DefrostLong => "defrost too long",
-            Self::NoCompressor => "compressor not running",
-            Self::PressureLow => "refrigerant pressure low",
-            Self::SensorRange => "probe out of range",
-        }
-    }
 }
 
 /// Air at the unit as it truly is, °C.
@@ -105,6 +68,7 @@ pub struct Machine {
     /// Ice on the coil, kg.
     pub ice_kg: f64,
     trim_k: f64,
+    cooling_w: f64,
     compressor: bool,
     since_defrost_s: f64,
     defrosting_s: Option<f64>,
@@ -127,8 +91,9 @@ const DEFROST_END_C: f64 = 13.0;
 const DEFROST_LIMIT_S: f64 = 2700.0;
 /// Ice that halves the air, kg.
 const ICE_HALF_KG: f64 = 7.0;
-/// Set points colder than this are held by return air with the compressor switching.
-pub const FROZEN_BELOW_C: f64 = -10.5;
+/// Set points colder than this are held by return air with the compressor switching: −10 °C and
+/// below (GDV Container Handbook §8.3.1 says about −10 °C).
+pub const FROZEN_BELOW_C: f64 = -9.95;
 
 impl Machine {
     /// A unit at rest with `size` (1 for 40 ft), the first defrost `first_h` hours away.
@@ -143,6 +108,7 @@ impl Machine {
             coil_c: -10.0,
             ice_kg: 0.3,
             trim_k: 0.0,
+            cooling_w: 0.0,
             compressor: true,
             since_defrost_s: (every_h - first_h) * 3600.0,
             defrosting_s: None,
@@ -154,19 +120,18 @@ impl Machine {
         }
     }
 
-    /// Cooling the unit can give, W: falls with colder boxes and hotter outside air
-    /// (fitted to heat rejected, reference/cargo-and-box.md §3.4: about 13 kW at 2 °C, 5.5 kW at
-    /// −18 °C, 17 kW at 21 °C).
+    /// Cooling the unit can give, W: falls with colder boxes and hotter outside air.
     #[must_use]
     pub fn capacity_w(&self, return_c: f64, outside_c: f64) -> f64 {
-        let by_box = (13.0 + 0.37 * (return_c - 2.0)).clamp(2.0, 17.0);
+        let by_box = (13.0 + 0.35 * (return_c - 2.0)).clamp(1.8, 16.0);
         let by_outside = (1.0 - 0.009 * (outside_c - 30.0)).clamp(0.6, 1.15);
         1000.0 * self.size * self.condition * by_box * by_outside
     }
 
     /// Power of compressor and condenser fan at full cooling, kW.
-    fn full_power_kw(&self, return_c: f64, outside_c: f64) -> f64 {
-        let by_box = (7.2 + 0.12 * (return_c - 2.0)).clamp(4.0, 9.5);
+    #[must_use]
+    pub fn full_power_kw(&self, return_c: f64, outside_c: f64) -> f64 {
+        let by_box = (7.8 + 0.09 * (return_c - 2.0)).clamp(4.5, 9.5);
         self.size * by_box * (1.0 + 0.008 * (outside_c - 30.0)).clamp(0.75, 1.2)
     }
 
@@ -187,12 +152,7 @@ impl Machine {
             self.powered_s = 0.0;
             self.defrosting_s = None;
             self.coil_c += (air.return_c - self.coil_c) * 0.05;
-            return Act {
-                fans: 0.0,
-                coil_w: 0.0,
-                power_kw: 0.0,
-                mode: Mode::Off,
-            };
+            return Act { fans: 0.0, coil_w: 0.0, power_kw: 0.0, mode: Mode::Off };
         }
         self.powered_s += STEP_S;
         self.since_defrost_s += STEP_S;
@@ -223,20 +183,12 @@ impl Machine {
         let (cooling, heater, load) = if frozen {
             self.switch(set_c, seen.return_c);
             let on = self.compressor && effects.compressor;
-            (
-                if on { capacity } else { 0.0 },
-                0.0,
-                f64::from(u8::from(on)),
-            )
+            (if on { capacity } else { 0.0 }, 0.0, f64::from(u8::from(on)))
         } else {
             self.throttle(set_c, air, seen, fans, fan_w, capacity)
         };
         let warm_coil_w = self.cool_coil(air.supply_c, cooling);
-        let compressor_kw = if load > 0.0 {
-            full_kw * (0.3 + 0.7 * load)
-        } else {
-            0.0
-        };
+        let compressor_kw = if load > 0.0 { full_kw * (0.3 + 0.7 * load) } else { 0.0 };
         Act {
             fans,
             coil_w: fan_w + heater + warm_coil_w - cooling,
@@ -268,13 +220,12 @@ impl Machine {
         let error = (set_c - seen.supply_c).clamp(-2.0, 2.0);
         self.trim_k = (self.trim_k + error * STEP_S / 5400.0).clamp(-3.5, 3.5);
         let want_w = self.stream_w_per_k * fans * (set_c + self.trim_k - air.return_c);
-        let cooling = (fan_w - want_w).clamp(0.0, capacity.max(0.0));
+        // Cooling grows slowly, so that warm air after a defrost does not freeze the cargo.
+        let ramp_w = self.cooling_w + 0.08 * capacity;
+        let cooling = (fan_w - want_w).clamp(0.0, capacity.max(0.0).min(ramp_w));
+        self.cooling_w = cooling;
         let heater = (want_w - fan_w).clamp(0.0, 3500.0 * self.size);
-        let load = if cooling > 0.0 {
-            cooling / capacity.max(1.0)
-        } else {
-            0.0
-        };
+        let load = if cooling > 0.0 { cooling / capacity.max(1.0) } else { 0.0 };
         // No winding up while the machine can do no more.
         if cooling >= capacity || heater >= 3500.0 * self.size {
             self.trim_k *= 0.98;
@@ -319,12 +270,7 @@ impl Machine {
         } else {
             self.defrosting_s = Some(lasted);
         }
-        Act {
-            fans: 0.0,
-            coil_w: to_air_w,
-            power_kw: heater_w / 1000.0 + 0.15,
-            mode: Mode::Defrost,
-        }
+        Act { fans: 0.0, coil_w: to_air_w, power_kw: heater_w / 1000.0 + 0.15, mode: Mode::Defrost }
     }
 
     /// Air at the sensors: beside a warm coil both read more than the air of the box.
@@ -334,10 +280,7 @@ impl Machine {
             return air;
         }
         let near = self.coil_c.max(air.return_c) - air.return_c;
-        Air {
-            return_c: air.return_c + 0.45 * near,
-            supply_c: air.return_c + 0.8 * near,
-        }
+        Air { return_c: air.return_c + 0.45 * near, supply_c: air.return_c + 0.8 * near }
     }
 
     /// The alarm on the display after this step, the most telling first.
@@ -357,17 +300,10 @@ impl Machine {
             let high = seen.return_c > set_c + margin && hours_aboard > 60.0;
             self.high_s = if high { self.high_s + STEP_S } else { 0.0 };
             let off = mode == Mode::Chilled && (seen.supply_c - set_c).abs() > 3.0;
-            self.off_supply_s = if off && hours_aboard > 24.0 {
-                self.off_supply_s + STEP_S
-            } else {
-                0.0
-            };
+            self.off_supply_s =
+                if off && hours_aboard > 24.0 { self.off_supply_s + STEP_S } else { 0.0 };
         }
-        self.dead_s = if effects.compressor {
-            0.0
-        } else {
-            self.dead_s + STEP_S
-        };
+        self.dead_s = if effects.compressor { 0.0 } else { self.dead_s + STEP_S };
         if self.dead_s > 1800.0 {
             Alarm::NoCompressor
         } else if effects.fans < 0.95 {
@@ -385,5 +321,86 @@ impl Machine {
         } else {
             Alarm::None
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Heat given to the surroundings by a 40 ft unit at full capacity: cooling and power
+    /// together, kW (GDV Container Handbook §8.3.1, read in reference/cargo-and-box.md §3.4).
+    #[test]
+    fn heat_rejected_at_full_capacity() {
+        let m = Machine::new(1.0, 1.0, 1900.0, 8.0, 4.0);
+        for (box_c, low, high) in
+            [(21.0, 24.5, 26.0), (2.0, 20.5, 22.0), (-18.0, 11.6, 12.0), (-29.0, 7.5, 9.1)]
+        {
+            let kw = m.capacity_w(box_c, 30.0) / 1000.0 + m.full_power_kw(box_c, 30.0);
+            assert!(kw > 0.95 * low && kw < 1.05 * high, "{box_c} °C: {kw} kW");
+        }
+    }
+
+    /// Sound air at a frozen set point; runs the machine alone against fixed air.
+    fn frozen_air() -> (Air, Measured) {
+        let air = Air { return_c: -19.0, supply_c: -19.0 };
+        (air, Measured { supply_c: -19.0, return_c: -19.0 })
+    }
+
+    #[test]
+    fn a_defrost_comes_due_and_ends() {
+        let mut m = Machine::new(1.0, 1.0, 950.0, 8.0, 4.0);
+        let (air, seen) = frozen_air();
+        let sound = Effects::default();
+        let modes: Vec<Mode> =
+            (0..12 * 48).map(|_| m.act(-18.0, air, seen, 30.0, &sound).mode).collect();
+        let starts =
+            modes.windows(2).filter(|w| w[0] != Mode::Defrost && w[1] == Mode::Defrost).count();
+        assert!((5..=7).contains(&starts), "{starts} in 48 h");
+        for run in modes.split(|m| *m != Mode::Defrost).filter(|r| !r.is_empty()) {
+            assert!((2..=8).contains(&run.len()), "{} minutes", 5 * run.len());
+        }
+        assert!(m.ice_kg < 2.0);
+    }
+
+    #[test]
+    fn ice_that_stays_chokes_the_air() {
+        let mut m = Machine::new(1.0, 1.0, 950.0, 8.0, 4.0);
+        let (air, seen) = frozen_air();
+        let iced = Effects { ice_kept: 1.0, frost_factor: 2.0, ..Effects::default() };
+        let mut fans = 1.0;
+        let mut alarm = Alarm::None;
+        for _ in 0..12 * 72 {
+            let act = m.act(-18.0, air, seen, 30.0, &iced);
+            if act.mode != Mode::Defrost {
+                fans = act.fans;
+            }
+            alarm = m.alarm(-18.0, seen, act.mode, 100.0, &iced);
+        }
+        assert!(fans < 0.5, "{fans}");
+        assert_eq!(alarm, Alarm::DefrostLong);
+    }
+
+    #[test]
+    fn the_compressor_switches_on_the_return_air() {
+        let mut m = Machine::new(1.0, 1.0, 950.0, 8.0, 8.0);
+        let sound = Effects::default();
+        let mut cools = |return_c: f64| {
+            let air = Air { return_c, supply_c: return_c };
+            let seen = Measured { supply_c: return_c, return_c };
+            m.act(-18.0, air, seen, 30.0, &sound).coil_w < 0.0
+        };
+        assert!(cools(-17.0) && cools(-18.0) && cools(-18.6));
+        assert!(!cools(-18.8) && !cools(-18.0) && !cools(-17.6));
+        assert!(cools(-17.4));
+    }
+
+    #[test]
+    fn without_power_nothing_runs() {
+        let mut m = Machine::new(1.0, 1.0, 950.0, 8.0, 4.0);
+        let (air, seen) = frozen_air();
+        let dead = Effects { powered: false, ..Effects::default() };
+        let act = m.act(-18.0, air, seen, 30.0, &dead);
+        assert_eq!((act.fans, act.coil_w, act.power_kw, act.mode), (0.0, 0.0, 0.0, Mode::Off));
     }
 }

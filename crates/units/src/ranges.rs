@@ -28,18 +28,8 @@ pub struct OutOfRange {
 
 impl fmt::Display for OutOfRange {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Range {
-            name,
-            unit,
-            min,
-            max,
-            why,
-        } = self.range;
-        write!(
-            f,
-            "{} {unit} is no possible {name}: {min} to {max} {unit} ({why})",
-            self.value
-        )
+        let Range { name, unit, min, max, why } = self.range;
+        write!(f, "{} {unit} is no possible {name}: {min} to {max} {unit} ({why})", self.value)
     }
 }
 
@@ -95,22 +85,12 @@ pub const HUMIDITY_PCT: Range = Range {
 };
 
 /// Share of a gas in the box air.
-pub const GAS_PCT: Range = Range {
-    name: "gas share",
-    unit: "%",
-    min: 0.0,
-    max: 100.0,
-    why: "a share of the whole",
-};
+pub const GAS_PCT: Range =
+    Range { name: "gas share", unit: "%", min: 0.0, max: 100.0, why: "a share of the whole" };
 
 /// Power drawn by one unit. ISO 1496-2 allows 15 kW; readings of a bank may be written by mistake.
-pub const POWER_KW: Range = Range {
-    name: "power",
-    unit: "kW",
-    min: 0.0,
-    max: 100.0,
-    why: "one unit draws 15 kW at most",
-};
+pub const POWER_KW: Range =
+    Range { name: "power", unit: "kW", min: 0.0, max: 100.0, why: "one unit draws 15 kW at most" };
 
 #[cfg(test)]
 mod tests {
@@ -118,26 +98,9 @@ mod tests {
 
     #[test]
     fn ends_are_admissible_and_nothing_beyond() {
-        for r in [
-            WRITTEN_TEMP_C,
-            SENSOR_C,
-            SET_POINT_C,
-            HUMIDITY_PCT,
-            GAS_PCT,
-            POWER_KW,
-        ] {
-            assert!(
-                r.check(r.min).is_ok() && r.check(r.max).is_ok(),
-                "{}",
-                r.name
-            );
-            for bad in [
-                r.min - 0.01,
-                r.max + 0.01,
-                f64::NAN,
-                f64::INFINITY,
-                f64::NEG_INFINITY,
-            ] {
+        for r in [WRITTEN_TEMP_C, SENSOR_C, SET_POINT_C, HUMIDITY_PCT, GAS_PCT, POWER_KW] {
+            assert!(r.check(r.min).is_ok() && r.check(r.max).is_ok(), "{}", r.name);
+            for bad in [r.min - 0.01, r.max + 0.01, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
                 assert!(r.check(bad).is_err(), "{} {bad}", r.name);
             }
         }

@@ -1,6 +1,6 @@
 //! The list in force: what all lists loaded so far leave standing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use journal::Journal;
 use record::{Changes, ListReport, ListedUnit, Scope, UnitId, VoyageHead};
@@ -22,6 +22,8 @@ pub struct Held {
 pub struct HeldList {
     /// Units by number.
     pub units: BTreeMap<UnitId, Held>,
+    /// Units that a list removed and no later one named again: they left the ship.
+    pub gone: BTreeSet<UnitId>,
     /// Ship, voyage, next port: the latest word on each.
     pub head: VoyageHead,
 }
@@ -74,12 +76,14 @@ impl HeldList {
         let new = by_number(report);
         for unit in self.absent(report, &new) {
             self.units.remove(&unit);
+            self.gone.insert(unit);
         }
         for (unit, listed) in new {
             let listed = match self.units.get(&unit) {
                 Some(held) => merged(&held.listed, listed, report.scope),
                 None => listed.clone(),
             };
+            self.gone.remove(&unit);
             self.units.insert(unit, Held { listed, scope: report.scope });
         }
         let from = &report.head;

@@ -18,6 +18,10 @@ const HORIZON_UNKNOWN_H: f64 = 21.0 * 24.0;
 /// A reading this much later than every other box's is taken for a clock that runs wrong.
 const LONE_CLOCK_H: f64 = 36.0;
 
+/// Every box aboard is read at least this often (interval between checks in the Australian code of
+/// practice of 2007, §10.6).
+const ROUND_H: f64 = 12.0;
+
 /// For a box silent for longer than the trend window, this many of its last rows still tell what
 /// it was doing.
 const LAST_ROWS: usize = 48;
@@ -83,7 +87,7 @@ impl Voyage {
         let instant = self.instant(as_of)?;
         let at = instant.unwrap_or(Utc::from_ms(0));
         let mut lines = Vec::new();
-        for unit in self.boxes()? {
+        for unit in self.boxes(at)? {
             let facts = self.recent_facts(&unit, at)?;
             lines.push(assess::box_line(&facts, self.clock(&facts, at), &self.cargoes));
         }
@@ -146,8 +150,9 @@ impl Voyage {
         Ok(self.journal.original(sha)?)
     }
 
-    /// Thermal boxes of the list in force, and every box that was read.
-    fn boxes(&self) -> Result<BTreeSet<UnitId>, Problem> {
+    /// Thermal boxes of the list in force, and every box that was read. A box that a list
+    /// removed has left the ship, unless it is still being read.
+    fn boxes(&self, at: Utc) -> Result<BTreeSet<UnitId>, Problem> {
         let mut out: BTreeSet<UnitId> = self
             .held
             .units
@@ -156,7 +161,14 @@ impl Voyage {
             .map(|(unit, _)| unit.clone())
             .collect();
         for series in self.journal.series()? {
-            out.extend(UnitId::from_text(&series));
+            let Some(unit) = UnitId::from_text(&series) else { continue };
+            let still_read = || -> Result<bool, Problem> {
+                let last = self.journal.last_instant(&series)?;
+                Ok(last.is_some_and(|t| at.hours_since(t) <= ROUND_H))
+            };
+            if !self.held.gone.contains(&unit) || still_read()? {
+                out.insert(unit);
+            }
         }
         Ok(out)
     }

@@ -17,12 +17,7 @@ pub struct Asset {
 
 impl Asset {
     const fn new(name: &'static str, media: &'static str, text: &'static str) -> Self {
-        Self {
-            name,
-            media,
-            text,
-            mark: OnceLock::new(),
-        }
+        Self { name, media, text, mark: OnceLock::new() }
     }
 
     /// Address with a mark of the content, so that a new program is never shown with an old
@@ -40,32 +35,21 @@ impl Asset {
 }
 
 /// The one style sheet.
-pub static STYLE: Asset = Asset::new(
-    "style.css",
-    "text/css; charset=utf-8",
-    include_str!("assets/style.css"),
-);
+pub static STYLE: Asset =
+    Asset::new("style.css", "text/css; charset=utf-8", include_str!("assets/style.css"));
 
 /// Renews a page when something came in.
-pub static LIVE: Asset = Asset::new(
-    "live.js",
-    "text/javascript; charset=utf-8",
-    include_str!("assets/live.js"),
-);
+pub static LIVE: Asset =
+    Asset::new("live.js", "text/javascript; charset=utf-8", include_str!("assets/live.js"));
 
 /// Read-out and zoom of a chart.
-pub static CHART: Asset = Asset::new(
-    "chart.js",
-    "text/javascript; charset=utf-8",
-    include_str!("assets/chart.js"),
-);
+pub static CHART: Asset =
+    Asset::new("chart.js", "text/javascript; charset=utf-8", include_str!("assets/chart.js"));
 
 /// The sign in the browser's tab.
 pub static ICON: Asset = Asset::new("icon.svg", "image/svg+xml", include_str!("assets/icon.svg"));
 
 /// The asset of a name.
 pub fn find(name: &str) -> Option<&'static Asset> {
-    [&STYLE, &LIVE, &CHART, &ICON]
-        .into_iter()
-        .find(|a| a.name == name)
+    [&STYLE, &LIVE, &CHART, &ICON].into_iter().find(|a| a.name == name)
 }

@@ -111,26 +111,16 @@ impl App {
     /// Everything a box's page shows; `None` for a box that is neither listed nor read.
     pub fn box_data(&self, unit: &UnitId, range: Range) -> Result<Option<BoxData>, String> {
         let voyage = self.voyage();
-        let Some(view) = voyage
-            .box_view(unit, AsOf::Latest)
-            .map_err(|e| e.to_string())?
-        else {
+        let Some(view) = voyage.box_view(unit, AsOf::Latest).map_err(|e| e.to_string())? else {
             return Ok(None);
         };
         let span = range.span(self.shown().list.as_of);
         let history = voyage.history(unit, span, AsOf::Latest);
         let history = history.map_err(|e| e.to_string())?;
         let entry_of = entry_of(&voyage, unit, &view.readings)?;
-        let entries = voyage
-            .entries(ENTRIES_LOOKED_AT)
-            .map_err(|e| e.to_string())?;
+        let entries = voyage.entries(ENTRIES_LOOKED_AT).map_err(|e| e.to_string())?;
         let entries = entries_of(entries, &entry_of);
-        Ok(Some(BoxData {
-            view,
-            history,
-            entry_of,
-            entries,
-        }))
+        Ok(Some(BoxData { view, history, entry_of, entries }))
     }
 }
 
@@ -139,17 +129,11 @@ fn entry_of(voyage: &Voyage, unit: &UnitId, readings: &[Reading]) -> Result<Vec<
     let (Some(first), Some(last)) = (readings.first(), readings.last()) else {
         return Ok(Vec::new());
     };
-    let rows = voyage
-        .journal()
-        .rows(unit.as_str(), first.at, last.at)
-        .map_err(|e| e.to_string())?;
+    let rows =
+        voyage.journal().rows(unit.as_str(), first.at, last.at).map_err(|e| e.to_string())?;
     let paired =
         rows.len() == readings.len() && rows.iter().zip(readings).all(|(row, r)| row.t == r.at);
-    Ok(if paired {
-        rows.iter().map(|row| row.entry).collect()
-    } else {
-        Vec::new()
-    })
+    Ok(if paired { rows.iter().map(|row| row.entry).collect() } else { Vec::new() })
 }
 
 /// The entries that brought a box's readings, and the newest list.
@@ -164,11 +148,7 @@ fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
     // Read first: an entry that comes in meanwhile is then found by the next look.
     let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
     let list = voyage.watch(AsOf::Latest).map_err(|e| e.to_string())?;
-    Ok(Snapshot {
-        list,
-        ship: voyage.ship_line(),
-        entry,
-    })
+    Ok(Snapshot { list, ship: voyage.ship_line(), entry })
 }
 
 /// Looks for news of other programs now and then, until aborted.
@@ -185,8 +165,6 @@ pub async fn look_for_news(app: Arc<App>) {
 
 /// This computer's clock.
 pub fn now() -> Utc {
-    let ms = SystemTime::now()
-        .duration_since(UNIX_EPOCH)
-        .map_or(0, |d| d.as_millis());
+    let ms = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_millis());
     Utc::from_ms(i64::try_from(ms).unwrap_or(0))
 }

@@ -30,10 +30,7 @@ impl Stream for News {
 }
 
 fn changed(entry: i64) -> Event {
-    Event::default()
-        .event("changed")
-        .retry(RETRY)
-        .data(format!("{{\"entry\":{entry}}}"))
+    Event::default().event("changed").retry(RETRY).data(format!("{{\"entry\":{entry}}}"))
 }
 
 /// `GET /events`: the newest entry at once, and again whenever it changes. A page compares it

@@ -40,9 +40,7 @@ pub async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) ->
 
 fn set_headers(headers: &mut HeaderMap) {
     let mut set = |name: HeaderName, value: &'static str| {
-        headers
-            .entry(name)
-            .or_insert(HeaderValue::from_static(value));
+        headers.entry(name).or_insert(HeaderValue::from_static(value));
     };
     set(header::CONTENT_SECURITY_POLICY, CONTENT_POLICY);
     set(header::X_CONTENT_TYPE_OPTIONS, "nosniff");
@@ -50,26 +48,14 @@ fn set_headers(headers: &mut HeaderMap) {
     // could not be told from foreign ones. No link leaves this server, so nothing is told.
     set(header::REFERRER_POLICY, "same-origin");
     set(header::CACHE_CONTROL, "no-store");
-    set(
-        HeaderName::from_static("cross-origin-opener-policy"),
-        "same-origin",
-    );
-    set(
-        HeaderName::from_static("cross-origin-resource-policy"),
-        "same-origin",
-    );
-    set(
-        HeaderName::from_static("permissions-policy"),
-        "camera=(), microphone=(), geolocation=()",
-    );
+    set(HeaderName::from_static("cross-origin-opener-policy"), "same-origin");
+    set(HeaderName::from_static("cross-origin-resource-policy"), "same-origin");
+    set(HeaderName::from_static("permissions-policy"), "camera=(), microphone=(), geolocation=()");
 }
 
 fn refuse(app: &App, request: &Request) -> Option<Response> {
-    let host = request
-        .headers()
-        .get(header::HOST)
-        .and_then(|v| v.to_str().ok())
-        .unwrap_or_default();
+    let host =
+        request.headers().get(header::HOST).and_then(|v| v.to_str().ok()).unwrap_or_default();
     if !host_allowed(host, app.address, &app.options.host_names) {
         let page = bare_page(
             "This address is not ours",
@@ -110,15 +96,11 @@ fn host_allowed(host: &str, address: SocketAddr, names: &[String]) -> bool {
 
 /// Browsers say where a form comes from; programs without a browser say nothing.
 fn origin_allowed(headers: &HeaderMap, host: &str) -> bool {
-    let text = |name: &str| {
-        headers
-            .get(name)
-            .map(|v| v.to_str().unwrap_or("unreadable"))
-    };
+    let text = |name: &str| headers.get(name).map(|v| v.to_str().unwrap_or("unreadable"));
     match text("origin") {
-        Some(origin) => origin
-            .strip_prefix("http://")
-            .is_some_and(|o| o.eq_ignore_ascii_case(host)),
+        Some(origin) => {
+            origin.strip_prefix("http://").is_some_and(|o| o.eq_ignore_ascii_case(host))
+        }
         None => matches!(text("sec-fetch-site"), None | Some("same-origin" | "none")),
     }
 }
@@ -158,10 +140,7 @@ pub fn too_large_page(limit: u64, size: Option<u64>) -> Response {
     };
     let next = "Go back and send fewer files at a time, or take them in on the command line: \
                 holdfast take FILE.csv";
-    html(
-        StatusCode::PAYLOAD_TOO_LARGE,
-        bare_page("Too much at once", &what, next),
-    )
+    html(StatusCode::PAYLOAD_TOO_LARGE, bare_page("Too much at once", &what, next))
 }
 
 async fn drain(mut body: Body) {
@@ -181,12 +160,7 @@ mod tests {
 
     #[test]
     fn only_names_that_nobody_else_can_point_here() {
-        for host in [
-            "127.0.0.1:8137",
-            "localhost:8137",
-            "[::1]:8137",
-            "LOCALHOST:8137",
-        ] {
+        for host in ["127.0.0.1:8137", "localhost:8137", "[::1]:8137", "LOCALHOST:8137"] {
             assert!(allowed(host, "127.0.0.1:8137"), "{host}");
         }
         assert!(allowed("bridge-pc:8137", "127.0.0.1:8137"));

@@ -75,10 +75,8 @@ pub fn serve_until(
     on_ready: impl FnOnce(SocketAddr),
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> io::Result<()> {
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
-        .enable_all()
-        .build()?;
+    let runtime =
+        tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
     let outcome = runtime.block_on(async {
         let listener = TcpListener::bind(listen).await?;
         let address = listener.local_addr()?;

@@ -44,10 +44,7 @@ pub fn router(app: Arc<App>) -> Router {
         .fallback(not_found)
         .method_not_allowed_fallback(wrong_method)
         .layer(DefaultBodyLimit::max(limit.saturating_add(64 * 1024)))
-        .layer(middleware::from_fn_with_state(
-            Arc::clone(&app),
-            guard::guard,
-        ))
+        .layer(middleware::from_fn_with_state(Arc::clone(&app), guard::guard))
         .with_state(app)
 }
 
@@ -124,12 +121,7 @@ async fn one_box(
         }
         Ok(Ok(None)) => no_such_box(&app, &uri, &headers, &unit),
         Ok(Err(why)) => broken(&app, &uri, &headers, &why),
-        Err(_) => broken(
-            &app,
-            &uri,
-            &headers,
-            "the work on this page stopped half way",
-        ),
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
     }
 }
 
@@ -210,23 +202,11 @@ fn download(name: &str, bytes: Vec<u8>) -> Response {
     // RFC 6266 §4.3: the plain form for old browsers, the extended one for any name.
     let plain: String = name
         .chars()
-        .map(|c| {
-            if c.is_ascii_alphanumeric() || "._- ".contains(c) {
-                c
-            } else {
-                '_'
-            }
-        })
+        .map(|c| if c.is_ascii_alphanumeric() || "._- ".contains(c) { c } else { '_' })
         .collect();
-    let value = format!(
-        "attachment; filename=\"{plain}\"; filename*=UTF-8''{}",
-        percent(name)
-    );
+    let value = format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{}", percent(name));
     let value = HeaderValue::from_str(&value);
-    headers.insert(
-        CONTENT_DISPOSITION,
-        value.unwrap_or(HeaderValue::from_static("attachment")),
-    );
+    headers.insert(CONTENT_DISPOSITION, value.unwrap_or(HeaderValue::from_static("attachment")));
     response
 }
 

@@ -7,26 +7,17 @@ use record::{BoxHistory, Channel};
 /// `{"from_ms":…,"to_ms":…,"series":[{"name","unit","minutes":[…],"values":[…]}]}`; minutes count
 /// from `from_ms`, one for each value.
 pub fn json(h: &BoxHistory) -> String {
-    let mut out = format!(
-        "{{\"from_ms\":{},\"to_ms\":{},\"series\":[",
-        h.span.from.ms(),
-        h.span.to.ms()
-    );
+    let mut out =
+        format!("{{\"from_ms\":{},\"to_ms\":{},\"series\":[", h.span.from.ms(), h.span.to.ms());
     for (i, trace) in h.traces.iter().enumerate() {
         if i > 0 {
             out.push(',');
         }
         let name = figures::chart::labels::channel_name(trace.channel);
         let unit = unit(trace.channel);
-        let _ = write!(
-            out,
-            "{{\"name\":\"{name}\",\"unit\":\"{unit}\",\"minutes\":["
-        );
+        let _ = write!(out, "{{\"name\":\"{name}\",\"unit\":\"{unit}\",\"minutes\":[");
         let points = || trace.pieces.iter().flatten();
-        list(
-            &mut out,
-            points().map(|(at, _)| at.hours_since(h.span.from) * 60.0),
-        );
+        list(&mut out, points().map(|(at, _)| at.hours_since(h.span.from) * 60.0));
         out.push_str("],\"values\":[");
         list(&mut out, points().map(|(_, v)| *v));
         out.push_str("]}");
@@ -65,10 +56,7 @@ mod tests {
         let from = Utc::from_ms(1_767_600_000_000);
         let h = BoxHistory {
             unit: UnitId::from_text("QQQU1000011").unwrap(),
-            span: Span {
-                from,
-                to: from.plus_hours(2.0),
-            },
+            span: Span { from, to: from.plus_hours(2.0) },
             traces: vec![Trace {
                 channel: Channel::Supply,
                 pieces: vec![vec![(from, -18.0)], vec![(from.plus_hours(1.5), -17.95)]],

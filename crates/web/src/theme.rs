@@ -11,10 +11,7 @@ const COOKIE_NAME: &str = "holdfast-screen";
 
 /// What the browser was set to.
 pub fn from_cookie(headers: &HeaderMap) -> Theme {
-    let all = headers
-        .get_all(COOKIE)
-        .iter()
-        .filter_map(|v| v.to_str().ok());
+    let all = headers.get_all(COOKIE).iter().filter_map(|v| v.to_str().ok());
     let value = all
         .flat_map(|line| line.split(';'))
         .filter_map(|pair| pair.trim().split_once('='))
@@ -47,11 +44,7 @@ pub async fn set(Form(pairs): Form<Vec<(String, String)>>) -> Response {
 /// The path to go back to; only ever one of this server.
 fn local_path(back: &str) -> &str {
     let plain = back.bytes().all(|b| b.is_ascii_graphic() && b != b'\\');
-    if back.starts_with('/') && !back.starts_with("//") && plain {
-        back
-    } else {
-        "/"
-    }
+    if back.starts_with('/') && !back.starts_with("//") && plain { back } else { "/" }
 }
 
 #[cfg(test)]
@@ -61,14 +54,7 @@ mod tests {
     #[test]
     fn back_never_leads_away() {
         assert_eq!(local_path("/plan?bay=22"), "/plan?bay=22");
-        for bad in [
-            "",
-            "plan",
-            "//evil.example/",
-            "/\\evil.example",
-            "http://evil",
-            "/a\r\nX: y",
-        ] {
+        for bad in ["", "plan", "//evil.example/", "/\\evil.example", "http://evil", "/a\r\nX: y"] {
             assert_eq!(local_path(bad), "/", "{bad}");
         }
     }
@@ -76,10 +62,7 @@ mod tests {
     #[test]
     fn cookie_among_others() {
         let mut h = HeaderMap::new();
-        h.insert(
-            COOKIE,
-            HeaderValue::from_static("a=b; holdfast-screen=night; c=d"),
-        );
+        h.insert(COOKIE, HeaderValue::from_static("a=b; holdfast-screen=night; c=d"));
         assert_eq!(from_cookie(&h), Theme::Night);
         assert_eq!(from_cookie(&HeaderMap::new()), Theme::Auto);
     }

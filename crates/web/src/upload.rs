@@ -77,12 +77,7 @@ async fn upload(
     let done = tokio::task::spawn_blocking(move || act_on(&working, act, &sent, &uri2, &headers2));
     match done.await {
         Ok(response) => response,
-        Err(_) => broken(
-            &app,
-            &uri,
-            &headers,
-            "the work on these files stopped half way",
-        ),
+        Err(_) => broken(&app, &uri, &headers, "the work on these files stopped half way"),
     }
 }
 
@@ -95,22 +90,13 @@ async fn read_form(mut form: Multipart) -> Result<Sent, MultipartError> {
                 let bytes = field.bytes().await?.to_vec();
                 // A form sent without a file has one field without name and content.
                 if !name.is_empty() || !bytes.is_empty() {
-                    let name = if name.is_empty() {
-                        "unnamed".to_owned()
-                    } else {
-                        name
-                    };
+                    let name = if name.is_empty() { "unnamed".to_owned() } else { name };
                     sent.files.push(NamedBytes { name, bytes });
                 }
             }
             Some("who") => {
                 let text = field.text().await?;
-                sent.who = text
-                    .trim()
-                    .chars()
-                    .filter(|c| !c.is_control())
-                    .take(80)
-                    .collect();
+                sent.who = text.trim().chars().filter(|c| !c.is_control()).take(80).collect();
             }
             _ => {}
         }
@@ -124,9 +110,7 @@ fn act_on(app: &App, act: Act, sent: &Sent, uri: &Uri, headers: &HeaderMap) -> R
         Act::Load => voyage
             .load(&sent.files, &sent.who, now())
             .map(|outcome| Outcome::Loaded(Box::new(outcome))),
-        Act::Take => voyage
-            .take(&sent.files, &sent.who, now(), &mut |_, _| {})
-            .map(Outcome::Taken),
+        Act::Take => voyage.take(&sent.files, &sent.who, now(), &mut |_, _| {}).map(Outcome::Taken),
     };
     let renewed = match &result {
         Ok(_) => app.renew(&voyage),
@@ -134,12 +118,7 @@ fn act_on(app: &App, act: Act, sent: &Sent, uri: &Uri, headers: &HeaderMap) -> R
     };
     drop(voyage);
     if let Err(why) = renewed {
-        return broken(
-            app,
-            uri,
-            headers,
-            &format!("the files are stored, but {why}"),
-        );
+        return broken(app, uri, headers, &format!("the files are stored, but {why}"));
     }
     let shell = shell(app, uri, headers);
     match result {
@@ -153,11 +132,7 @@ fn act_on(app: &App, act: Act, sent: &Sent, uri: &Uri, headers: &HeaderMap) -> R
             html(StatusCode::OK, taken_page(&shell, heading, &outcome))
         }
         Err(Problem::AllRefused(outcome)) => {
-            let page = taken_page(
-                &shell,
-                "Nothing was stored: every row was refused",
-                &outcome,
-            );
+            let page = taken_page(&shell, "Nothing was stored: every row was refused", &outcome);
             html(StatusCode::UNPROCESSABLE_ENTITY, page)
         }
         Err(Problem::Unreadable(e)) => refused(app, uri, headers, &e.to_string()),

@@ -11,6 +11,12 @@ use crate::words::{celsius, when};
 const DOSE_K_H: f64 = 24.0;
 /// So does this long below the limit, h. Our estimate.
 const LONG_H: f64 = 24.0;
+/// Below a limit for this long is no hunting of the control any more.
+const SUSTAINED_H: f64 = 1.0;
+/// A lone reading of a round counts when it is this far below.
+const CLEAR_K: f64 = 1.0;
+/// Readings at least this far apart are rounds.
+const ROUND_GAP_H: f64 = 3.0;
 /// A humidity set point below this dries living, wet cargo until it freezes, when set this cold
 /// (a study of cut flowers; thresholds our estimate).
 const DRY_PCT: f64 = 80.0;
@@ -22,7 +28,6 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
     if g.control == Some(Control::Frozen) || g.power_lost().is_some() {
         return out;
     }
-    // A supply sensor swapped with return reads too warm, never too cold: nothing is missed.
     let freezing = freezing(g);
     if freezing.is_none() {
         out.extend(chilling(g));
@@ -34,10 +39,10 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
 /// Judged readings below a limit up to the latest, oldest first.
 fn below<'g>(g: &'g Ground<'_>, limit_c: f64) -> &'g [Judged] {
     let air = g.judged.as_slice();
-    let cold = |j: &&Judged| j.supply_c.is_none_or(|s| s < limit_c);
+    let cold = |j: &&Judged| j.coldest_c().is_none_or(|s| s < limit_c);
     let n = air.iter().rev().take_while(cold).count();
     let run = air.get(air.len() - n..).unwrap_or(&[]);
-    let first = run.iter().position(|j| j.supply_c.is_some());
+    let first = run.iter().position(|j| j.coldest_c().is_some());
     first.and_then(|i| run.get(i..)).unwrap_or(&[])
 }
 
@@ -45,17 +50,19 @@ fn freezing(g: &Ground<'_>) -> Option<Finding> {
     let limit = g.limits.freezing.as_ref()?;
     let run = below(g, limit.temp_c);
     let (first, last) = (run.first()?, run.last()?);
-    let once = if run.len() == 1 {
-        "; one reading: read it again"
-    } else {
-        ""
-    };
+    let supply_c = last.coldest_c()?;
+    let sustained = last.at.hours_since(first.at) >= SUSTAINED_H;
+    let clear = limit.temp_c - supply_c >= CLEAR_K && is_round(g, run.len());
+    if !sustained && !clear {
+        return None;
+    }
+    let once = if sustained { "" } else { "; one reading: read it again" };
     Some(Finding {
         kind: FindingKind::FreezingRisk,
-        state: State::Act,
+        state: if sustained { State::Act } else { State::Watch },
         what: format!(
             "Supply air {} is below {} since {}{once}.",
-            celsius(last.supply_c?),
+            celsius(supply_c),
             limit.text,
             when(first.at)
         ),
@@ -66,19 +73,30 @@ fn freezing(g: &Ground<'_>) -> Option<Finding> {
     })
 }
 
+/// The latest `n` readings stand alone, as those of a round do; a logger's lone cold reading is
+/// the unit catching up after a defrost.
+fn is_round(g: &Ground<'_>, n: usize) -> bool {
+    let first = g.judged.len().checked_sub(n).and_then(|i| g.judged.get(i));
+    let before = g.judged.len().checked_sub(n + 1).and_then(|i| g.judged.get(i));
+    match (before, first) {
+        (Some(b), Some(f)) => f.at.hours_since(b.at) >= ROUND_GAP_H,
+        _ => true,
+    }
+}
+
 fn chilling(g: &Ground<'_>) -> Option<Finding> {
     let limit = g.limits.chilling.as_ref()?;
     let run = below(g, limit.temp_c);
     let (first, last) = (run.first()?, run.last()?);
-    if run.len() == 1 && g.judged.len() > 1 {
+    let hours = last.at.hours_since(first.at);
+    if hours < SUSTAINED_H && !is_round(g, run.len()) {
         return None;
     }
-    let hours = last.at.hours_since(first.at);
     let dose_k_h: f64 = run
         .windows(2)
         .map(|pair| match pair {
             [a, b] => {
-                let under = |j: &Judged| j.supply_c.map_or(0.0, |s| (limit.temp_c - s).max(0.0));
+                let under = |j: &Judged| j.coldest_c().map_or(0.0, |s| (limit.temp_c - s).max(0.0));
                 0.5 * (under(a) + under(b)) * b.at.hours_since(a.at)
             }
             _ => 0.0,
@@ -90,7 +108,7 @@ fn chilling(g: &Ground<'_>) -> Option<Finding> {
         state: if serious { State::Act } else { State::Watch },
         what: format!(
             "Supply air {} is below {} since {}: {dose_k_h:.0} K·h so far.",
-            celsius(last.supply_c?),
+            celsius(last.coldest_c()?),
             limit.text,
             when(first.at)
         ),

@@ -48,11 +48,9 @@ fn differs(a: &Reading, b: &Reading) -> Option<(String, String, String)> {
         return Some(("on_power".to_owned(), x.to_string(), y.to_string()));
     }
     match (a.mode, b.mode) {
-        (Some(x), Some(y)) if x != y => Some((
-            "mode".to_owned(),
-            x.as_str().to_owned(),
-            y.as_str().to_owned(),
-        )),
+        (Some(x), Some(y)) if x != y => {
+            Some(("mode".to_owned(), x.as_str().to_owned(), y.as_str().to_owned()))
+        }
         _ => None,
     }
 }

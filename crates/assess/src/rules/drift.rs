@@ -3,7 +3,7 @@
 use record::{Finding, FindingKind, State};
 
 use crate::forecast::{Driver, Forecast};
-use crate::ground::{Control, Ground};
+use crate::ground::Ground;
 use crate::words::when;
 
 /// A limit within this many hours needs somebody today.
@@ -11,23 +11,11 @@ pub const SOON_H: f64 = 72.0;
 
 /// The finding, when the air drifts away from the set point.
 pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
-    let drift = f.drift.filter(|d| d.significant)?;
+    let drift = f.drift.filter(|d| d.leads_away(g))?;
     if g.power_lost().is_some() || f.coming_down {
         return None;
     }
-    let last = g.judged.last()?;
-    let control = g.control.unwrap_or(Control::Chilled);
     let slope = drift.slope_k_per_h.best;
-    // Towards the set point is recovery, not drift.
-    let away = match (last.around_cargo_c(control), last.set_c) {
-        (Some(air), Some(set)) => (air > set) == (slope > 0.0),
-        _ => true,
-    };
-    // Colder than ordered does frozen cargo no harm.
-    let harmless = control == Control::Frozen && slope < 0.0;
-    if !away || harmless {
-        return None;
-    }
     let due = f.hours.as_ref().filter(|h| h.course == Driver::Drift);
     let state = match due {
         Some(h) if h.best <= SOON_H => State::Act,
@@ -40,16 +28,8 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
         what: format!(
             "The air {way} by {:.2} K/h (90 %: {:.2} to {:.2}), seen over {:.0} h since {}.",
             slope.abs(),
-            drift
-                .slope_k_per_h
-                .low
-                .abs()
-                .min(drift.slope_k_per_h.high.abs()),
-            drift
-                .slope_k_per_h
-                .low
-                .abs()
-                .max(drift.slope_k_per_h.high.abs()),
+            drift.slope_k_per_h.low.abs().min(drift.slope_k_per_h.high.abs()),
+            drift.slope_k_per_h.low.abs().max(drift.slope_k_per_h.high.abs()),
             drift.span_h,
             when(drift.since)
         ),

@@ -13,10 +13,9 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
         return Vec::new();
     }
     let (state, what) = match listed.full {
-        Some(true) => (
-            State::Act,
-            "Full, refrigerated, and the loading list orders no temperature.",
-        ),
+        Some(true) => {
+            (State::Act, "Full, refrigerated, and the loading list orders no temperature.")
+        }
         _ => (
             State::Watch,
             "Refrigerated, no temperature ordered, and the loading list does not say whether \

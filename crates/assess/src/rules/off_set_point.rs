@@ -7,17 +7,23 @@ use units::Utc;
 use crate::air::Judged;
 use crate::forecast::Forecast;
 use crate::ground::{Control, Ground};
+use crate::rules::set_point;
 use crate::trend;
-use crate::words::{celsius, set_point, when};
+use crate::words::{self, celsius, when};
 
 /// Supply air from the set point (Australian code of practice 2007 §10.5, within 1 K).
 const CHILLED_K: f64 = 1.0;
 /// Return air over the set point (deviation that EU 89/108/EEC allows in transport).
 const FROZEN_K: f64 = 3.0;
-/// A single reading counts from here.
+/// A single reading of a round counts from here.
 const SINGLE_K: f64 = 2.0;
 /// A smaller one counts once this old with nothing read after it.
 const SINGLE_AGE_H: f64 = 2.0;
+/// Readings at least this far apart are rounds; a logger's single odd reading is the hour after
+/// a defrost that fell between two of its rows.
+const ROUND_GAP_H: f64 = 3.0;
+/// Several readings count when they span this long.
+const SUSTAINED_H: f64 = 1.0;
 /// Less than this much better over the run is no coming back.
 const BETTER_K: f64 = 0.3;
 
@@ -36,6 +42,8 @@ pub struct OffRun {
     pub coming_back: bool,
     /// The sensor that is held was not read; told from the other one.
     pub indirect: bool,
+    /// Too warm, and supply no colder than return: nothing cools.
+    pub not_cooling: bool,
 }
 
 /// How far a reading is off, signed; `None` when in band or not known.
@@ -59,20 +67,19 @@ pub fn run(g: &Ground<'_>) -> Option<OffRun> {
     let run: Vec<(&Judged, f64)> = air
         .iter()
         .rev()
-        .map_while(|j| {
-            off_k(j, control)
-                .filter(|k| k.signum() == last_k.signum())
-                .map(|k| (j, k))
-        })
+        .map_while(|j| off_k(j, control).filter(|k| k.signum() == last_k.signum()).map(|k| (j, k)))
         .collect();
     let (first, _) = run.last()?;
     // A few readings only: over a long run the worst may be days ago.
-    let lately = run
-        .iter()
-        .take_while(|(j, _)| last.at.hours_since(j.at) <= 12.0);
+    let lately = run.iter().take_while(|(j, _)| last.at.hours_since(j.at) <= 12.0);
     let worst_k = lately.map(|(_, k)| k.abs()).fold(0.0, f64::max);
-    let single = run.len() == 1;
-    let counts = !single || last_k.abs() > SINGLE_K || g.age_h(last.at) >= SINGLE_AGE_H;
+    let counts = if last.at.hours_since(first.at) >= SUSTAINED_H {
+        true
+    } else {
+        let before = air.len().checked_sub(run.len() + 1).and_then(|i| air.get(i));
+        let lone = before.is_none_or(|b| first.at.hours_since(b.at) >= ROUND_GAP_H);
+        lone && (last_k.abs() > SINGLE_K || g.age_h(last.at) >= SINGLE_AGE_H)
+    };
     counts.then_some(OffRun {
         since: first.at,
         air_c: last.held_c(control)?,
@@ -80,7 +87,19 @@ pub fn run(g: &Ground<'_>) -> Option<OffRun> {
         readings: run.len(),
         coming_back: worst_k - last_k.abs() >= BETTER_K,
         indirect: !last.held_was_read(control),
+        not_cooling: last_k > 0.0 && not_cooling(g, air),
     })
+}
+
+/// The latest readings show no cooling for hours, in a box that is neither set warmer nor in
+/// air colder than its own.
+fn not_cooling(g: &Ground<'_>, air: &[Judged]) -> bool {
+    let Some(last) = air.last() else { return false };
+    let idle = air.iter().rev().take_while(|j| j.shows_no_cooling());
+    let (n, first) = idle.fold((0, last), |(n, _), j| (n + 1, j));
+    let cold_outside = last.supply_c.is_some_and(|s| g.ambient_c.best < s);
+    let heating = set_point::wrong_goal_c(g).is_some();
+    n >= 2 && last.at.hours_since(first.at) >= SUSTAINED_H && !cold_outside && !heating
 }
 
 /// The finding.
@@ -99,6 +118,7 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     let dev = run.air_c - run.set_c;
     let side = if dev > 0.0 { "over" } else { "under" };
     let tail = match (run.readings, run.coming_back) {
+        _ if run.not_cooling => "; supply is no colder than return, so nothing cools",
         (1, _) => "; one reading: read it again",
         (_, true) => "; it is coming back",
         _ => "",
@@ -107,16 +127,12 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
         "{name} {} is {:.1} K {side} the set point {} since {}{tail}.",
         celsius(run.air_c),
         dev.abs(),
-        set_point(run.set_c),
+        words::set_point(run.set_c),
         when(run.since)
     );
     Some(Finding {
         kind: FindingKind::OffSetPoint,
-        state: if run.coming_back {
-            State::Watch
-        } else {
-            State::Act
-        },
+        state: if run.coming_back { State::Watch } else { State::Act },
         what,
         action: action(dev, run).to_owned(),
         since: Some(run.since),
@@ -124,6 +140,11 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
 }
 
 fn action(dev: f64, run: OffRun) -> &'static str {
+    if run.not_cooling {
+        return "See whether the compressor runs and what the alarms say; follow the maker's \
+                fault steps. Isolate and lock off before opening (440 V); refrigerant under \
+                pressure.";
+    }
     if run.coming_back {
         return "See on the next round that it goes on coming back.";
     }

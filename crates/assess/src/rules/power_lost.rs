@@ -12,11 +12,7 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     let spell = g.power_lost()?;
     let soon = f.hours.as_ref().is_some_and(|h| h.best <= 6.0);
     let urgent = soon || g.living() || g.cargo.is_pharma();
-    let word = if spell.switched_off {
-        "Switched off"
-    } else {
-        "No power"
-    };
+    let word = if spell.switched_off { "Switched off" } else { "No power" };
     let named = if g.cargo.is_unknown() && g.living() {
         "; a chilled cargo that is not named is taken as living"
     } else {
@@ -49,11 +45,7 @@ fn warming(g: &Ground<'_>, f: &Forecast) -> Option<String> {
     let ambient = g.ambient_c.best;
     let rate = Priors::of(g).lump(None).rate_k_per_h(cargo.temp_c, ambient);
     let verb = if rate < 0.0 { "cools" } else { "warms" };
-    let source = if g.ambient_measured {
-        "ambient"
-    } else {
-        "ambient, assumed"
-    };
+    let source = if g.ambient_measured { "ambient" } else { "ambient, assumed" };
     let told = match f.hours.as_ref().map(|h| h.course) {
         Some(Driver::NoPower) | None if cargo.by_probes => "by its probes about ",
         _ => "about ",

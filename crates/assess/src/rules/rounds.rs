@@ -17,10 +17,7 @@ pub fn finding(g: &Ground<'_>) -> Option<Finding> {
     (unread_h > UNREAD_H).then(|| Finding {
         kind: FindingKind::MissedRound,
         state: State::Watch,
-        what: format!(
-            "Nothing read for {unread_h:.0} h; last read {}.",
-            when(last)
-        ),
+        what: format!("Nothing read for {unread_h:.0} h; last read {}.", when(last)),
         action: "Read it now; if weather kept you off deck, write that down.".to_owned(),
         since: Some(last),
     })

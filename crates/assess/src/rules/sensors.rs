@@ -4,7 +4,7 @@ use record::{Channel, Finding, FindingKind, State};
 use units::Utc;
 
 use crate::air::Judged;
-use crate::ground::Ground;
+use crate::ground::{Control, Ground};
 use crate::words::{celsius, when};
 
 /// Equal readings for longer than this, while the other air moves, mean a stuck sensor.
@@ -13,10 +13,15 @@ const STUCK_H: f64 = 24.0;
 const STUCK_READINGS: usize = 12;
 /// The other air must have moved by this much.
 const OTHER_MOVED_K: f64 = 1.0;
-/// Supply above return by more than this in cooling: the sensors may be swapped.
-const SWAPPED_K: f64 = 1.0;
+/// Supply above return by more than this in cooling: the sensors may be swapped. Our estimate.
+const SWAPPED_K: f64 = 0.4;
 /// In as many readings in a row.
-const SWAPPED_READINGS: usize = 3;
+const SWAPPED_READINGS: usize = 6;
+/// Supply this near the set point is held there.
+const HELD_K: f64 = 0.5;
+/// A frozen unit's supply is a little warmer whenever its compressor rests; with it running the
+/// two lie further apart than this.
+const SWAPPED_FROZEN_K: f64 = 3.0;
 /// A fault code older than this is no longer news.
 const CODE_AGE_H: f64 = 24.0;
 
@@ -37,12 +42,18 @@ pub struct SensorTrust {
 
 impl SensorTrust {
     /// Judges the sensors by their own air; `ambient_c` where it was measured.
-    pub fn of(air: &[Judged], ambient_c: Option<f64>) -> Self {
+    pub fn of(air: &[Judged], control: Option<Control>, ambient_c: Option<f64>) -> Self {
+        let frozen = control == Some(Control::Frozen);
         Self {
-            swapped_since: swapped_since(air, ambient_c),
+            swapped_since: swapped_since(air, frozen, ambient_c),
             stuck: stuck(air, Channel::Supply, |j| j.supply_c, |j| j.return_c)
                 .or_else(|| stuck(air, Channel::Return, |j| j.return_c, |j| j.supply_c)),
         }
+    }
+
+    /// The sensor that the unit controls by cannot be believed.
+    pub fn doubts_held_air(self) -> bool {
+        self.stuck.is_some()
     }
 
     /// The air as it is to be judged: swapped readings put right, stuck ones left out.
@@ -62,20 +73,31 @@ impl SensorTrust {
     }
 }
 
-fn swapped_since(air: &[Judged], ambient_c: Option<f64>) -> Option<Utc> {
+/// A unit that cools, holds its supply at the set point and shows return the colder: that
+/// cannot be. (It can after the set point was raised, or in colder air: then the unit heats.)
+fn swapped_since(air: &[Judged], frozen: bool, ambient_c: Option<f64>) -> Option<Utc> {
+    let set_c = air.last()?.set_c?;
+    let same_set = |j: &Judged| j.set_c.is_none_or(|s| (s - set_c).abs() < 0.05);
+    if !air.iter().all(same_set) {
+        return None;
+    }
     let mut since = None;
-    let mut n = 0;
+    let (mut n, mut widest_k) = (0, 0.0_f64);
     for j in air.iter().rev() {
-        let Some(spread) = j.spread_k() else { continue };
-        // Cold outside: the unit may be heating, and supply is then rightly the warmer.
-        let heating = ambient_c.is_some_and(|a| j.supply_c.is_some_and(|s| a < s + 2.0));
-        if spread >= -SWAPPED_K || heating {
+        let (Some(spread), Some(supply)) = (j.spread_k(), j.supply_c) else {
+            continue;
+        };
+        let heating = ambient_c.is_some_and(|a| a < supply + 2.0);
+        let held = frozen || (supply - set_c).abs() <= HELD_K;
+        if spread >= -SWAPPED_K || heating || !held {
             break;
         }
         since = Some(j.at);
         n += 1;
+        widest_k = widest_k.max(-spread);
     }
-    since.filter(|_| n >= SWAPPED_READINGS)
+    let far_enough = !frozen || widest_k > SWAPPED_FROZEN_K;
+    since.filter(|_| n >= SWAPPED_READINGS && far_enough)
 }
 
 fn stuck(
@@ -103,11 +125,7 @@ fn stuck(
         }
     }
     let long = last.at.hours_since(since) > STUCK_H && n >= STUCK_READINGS;
-    (long && high - low >= OTHER_MOVED_K).then_some(Stuck {
-        channel,
-        since,
-        value_c,
-    })
+    (long && high - low >= OTHER_MOVED_K).then_some(Stuck { channel, since, value_c })
 }
 
 /// All sensor findings.
@@ -118,7 +136,7 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
             kind: FindingKind::ProbeFault,
             state: State::Watch,
             what: format!(
-                "Supply air is shown warmer than return air by more than 1 K since {}: \
+                "Supply air is shown warmer than return air since {}, though the unit cools: \
                  the two sensors may be swapped; they are judged the other way round.",
                 when(since)
             ),
@@ -152,12 +170,7 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
 /// Values that no sensor can measure, in the last day.
 fn codes(g: &Ground<'_>) -> Option<Finding> {
     let mut bad: Vec<(Channel, f64, Utc)> = Vec::new();
-    for r in g
-        .rows
-        .iter()
-        .rev()
-        .take_while(|r| g.age_h(r.at) <= CODE_AGE_H)
-    {
+    for r in g.rows.iter().rev().take_while(|r| g.age_h(r.at) <= CODE_AGE_H) {
         for c in Channel::ALL.into_iter().filter(|c| c.is_temperature()) {
             let code = r.get(c).filter(|_| r.sane_c(c).is_none());
             match (code, bad.iter_mut().find(|(k, ..)| *k == c)) {
@@ -169,13 +182,8 @@ fn codes(g: &Ground<'_>) -> Option<Finding> {
     }
     let first = bad.iter().map(|(_, _, at)| *at).min()?;
     bad.sort_by_key(|(c, ..)| *c);
-    let list: Vec<String> = bad
-        .iter()
-        .map(|(c, v, _)| format!("{} shows {v}", c.stem()))
-        .collect();
-    let air = bad
-        .iter()
-        .any(|(c, ..)| matches!(c, Channel::Supply | Channel::Return));
+    let list: Vec<String> = bad.iter().map(|(c, v, _)| format!("{} shows {v}", c.stem())).collect();
+    let air = bad.iter().any(|(c, ..)| matches!(c, Channel::Supply | Channel::Return));
     Some(Finding {
         kind: FindingKind::ProbeFault,
         state: if air { State::Act } else { State::Watch },

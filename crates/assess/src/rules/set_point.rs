@@ -167,23 +167,11 @@ fn outside_band(g: &Ground<'_>) -> Option<Finding> {
         Some(low) => format!("{low} to {} °C", first.t_max_c),
         None => format!("{} °C or colder", first.t_max_c),
     };
-    let mark = if first.sources.temp.contains("MEM") {
-        ", unverified"
-    } else {
-        ""
-    };
-    let source = if g.ordered_c.is_some() {
-        "loading list"
-    } else {
-        "display"
-    };
+    let mark = if first.sources.temp.contains("MEM") { ", unverified" } else { "" };
+    let source = if g.ordered_c.is_some() { "loading list" } else { "display" };
     Some(Finding {
         kind: FindingKind::OddSetPoint,
-        state: if off_k > FAR_OUTSIDE_K {
-            State::Act
-        } else {
-            State::Watch
-        },
+        state: if off_k > FAR_OUTSIDE_K { State::Act } else { State::Watch },
         what: format!(
             "The {source} sets {} for {}; the table carries it at {band}{mark}.",
             set_point(set),
@@ -212,8 +200,7 @@ fn near_freezing(g: &Ground<'_>) -> Option<Finding> {
     let near = |c: &&&Cargo| {
         let usual = |f: f64| in_band(c, set, 0.0) && set > f;
         c.category != Category::Frozen
-            && c.freezing_c()
-                .is_some_and(|f| set < f + FREEZING_K && !usual(f))
+            && c.freezing_c().is_some_and(|f| set < f + FREEZING_K && !usual(f))
     };
     let all_near = g.cargo.candidates.iter().filter(near).count() == g.cargo.candidates.len();
     let cargo = g.cargo.candidates.iter().find(near).filter(|_| all_near)?;
@@ -221,11 +208,7 @@ fn near_freezing(g: &Ground<'_>) -> Option<Finding> {
         return None;
     }
     let freeze = cargo.freezing_c()?;
-    let mark = if cargo.sources.freeze.contains("MEM") {
-        ", unverified"
-    } else {
-        ""
-    };
+    let mark = if cargo.sources.freeze.contains("MEM") { ", unverified" } else { "" };
     Some(Finding {
         kind: FindingKind::FreezingRisk,
         state: State::Act,

@@ -43,10 +43,8 @@ fn run<'g>(g: &'g Ground<'_>) -> Option<(Utc, &'g Judged)> {
 fn cause(g: &Ground<'_>) -> Cause {
     let return_c = trend::drift_of(g, |j| j.return_c);
     let spread = trend::drift_of(g, Judged::spread_k);
-    let rate = |d: Option<trend::Drift>| {
-        d.filter(|d| d.significant)
-            .map_or(0.0, |d| d.slope_k_per_h.best)
-    };
+    let rate =
+        |d: Option<trend::Drift>| d.filter(|d| d.significant).map_or(0.0, |d| d.slope_k_per_h.best);
     let supply_good = trend::present(g).last().is_some_and(|j| {
         matches!((j.supply_c, j.set_c), (Some(s), Some(set)) if (s - set).abs() <= SUPPLY_GOOD_K)
     });
@@ -90,11 +88,7 @@ pub fn finding(g: &Ground<'_>) -> Option<Finding> {
     };
     Some(Finding {
         kind: FindingKind::WideSpread,
-        state: if cause == Cause::WeakAir {
-            State::Act
-        } else {
-            State::Watch
-        },
+        state: if cause == Cause::WeakAir { State::Act } else { State::Watch },
         what: format!(
             "Return air {} is {:.1} K over supply air {} since {}: {why}.",
             celsius(back),

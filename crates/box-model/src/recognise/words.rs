@@ -1,17 +1,8 @@
 //! The words. Singular, upper case; longer names win over shorter ones.
 
 /// Words that say frozen.
-pub const FROZEN_WORDS: [&str; 9] = [
-    "FROZEN",
-    "DEEPFROZEN",
-    "QUICKFROZEN",
-    "FRZ",
-    "FRZN",
-    "FZN",
-    "IQF",
-    "REFROZEN",
-    "FROSTED",
-];
+pub const FROZEN_WORDS: [&str; 9] =
+    ["FROZEN", "DEEPFROZEN", "QUICKFROZEN", "FRZ", "FRZN", "FZN", "IQF", "REFROZEN", "FROSTED"];
 
 /// Words after which a fruit or vegetable is no longer one.
 pub const PROCESSED: [&str; 15] = [
@@ -61,14 +52,8 @@ pub const ALIASES: &[(&str, &[&str])] = &[
     ("SATSUMA", &["mandarin"]),
     ("SOFT CITRUS", &["mandarin"]),
     ("EASY PEELER", &["mandarin"]),
-    (
-        "CITRUS",
-        &["orange", "mandarin", "lemon", "lime", "grapefruit"],
-    ),
-    (
-        "CITRUS FRUIT",
-        &["orange", "mandarin", "lemon", "lime", "grapefruit"],
-    ),
+    ("CITRUS", &["orange", "mandarin", "lemon", "lime", "grapefruit"]),
+    ("CITRUS FRUIT", &["orange", "mandarin", "lemon", "lime", "grapefruit"]),
     ("MANGO", &["mango", "frozen_qf"]),
     ("MELON", &["cantaloupe", "honeydew"]),
     ("CANTALOUPE", &["cantaloupe"]),
@@ -153,38 +138,16 @@ pub const ALIASES: &[(&str, &[&str])] = &[
     ("LAMB", &["lamb_chilled", "frozen_meat"]),
     ("MUTTON", &["lamb_chilled", "frozen_meat"]),
     ("VEAL", &["beef_chilled", "frozen_meat"]),
-    (
-        "MEAT",
-        &[
-            "beef_chilled",
-            "lamb_chilled",
-            "pork_chilled",
-            "frozen_meat",
-        ],
-    ),
+    ("MEAT", &["beef_chilled", "lamb_chilled", "pork_chilled", "frozen_meat"]),
     ("OFFAL", &["frozen_meat"]),
     ("PORK", &["pork_chilled", "frozen_meat"]),
     ("POULTRY", &["pork_chilled", "frozen_poultry"]),
     ("CHICKEN", &["pork_chilled", "frozen_poultry"]),
     ("TURKEY", &["pork_chilled", "frozen_poultry"]),
     ("DUCK", &["pork_chilled", "frozen_poultry"]),
-    (
-        "FISH",
-        &["fish_fresh", "frozen_fish_lean", "frozen_fish_fatty"],
-    ),
-    (
-        "FISH FILLET",
-        &["fish_fresh", "frozen_fish_lean", "frozen_fish_fatty"],
-    ),
-    (
-        "SEAFOOD",
-        &[
-            "fish_fresh",
-            "frozen_shrimp",
-            "frozen_fish_lean",
-            "frozen_fish_fatty",
-        ],
-    ),
+    ("FISH", &["fish_fresh", "frozen_fish_lean", "frozen_fish_fatty"]),
+    ("FISH FILLET", &["fish_fresh", "frozen_fish_lean", "frozen_fish_fatty"]),
+    ("SEAFOOD", &["fish_fresh", "frozen_shrimp", "frozen_fish_lean", "frozen_fish_fatty"]),
     ("COD", &["fish_fresh", "frozen_fish_lean"]),
     ("HADDOCK", &["fish_fresh", "frozen_fish_lean"]),
     ("HAKE", &["fish_fresh", "frozen_fish_lean"]),

@@ -71,11 +71,8 @@ pub(super) fn draw(frame: &Frame, s: &mut Svg) {
     }
     s.raw("</defs>");
     for kind in Kind::ALL {
-        let spans: Vec<(f64, f64)> = kind
-            .spans(frame)
-            .iter()
-            .filter_map(|span| frame.clip(*span))
-            .collect();
+        let spans: Vec<(f64, f64)> =
+            kind.spans(frame).iter().filter_map(|span| frame.clip(*span)).collect();
         let mut path = String::new();
         for field in &frame.fields {
             for (from, to) in &spans {

@@ -55,12 +55,7 @@ fn spread(wanted: &mut [f64], low: f64, high: f64) {
 pub(super) fn levels(frame: &Frame, field: &Field, s: &mut Svg) {
     let mut levels: Vec<(f64, String, &str, &str)> = Vec::new();
     if let Some(c) = frame.history.ordered_c {
-        levels.push((
-            c,
-            format!("ordered {}", words::temp(c)),
-            "ordered",
-            "10 3 3 3",
-        ));
+        levels.push((c, format!("ordered {}", words::temp(c)), "ordered", "10 3 3 3"));
     }
     for (c, text) in &frame.history.limits_c {
         levels.push((*c, text.clone(), "limit", "4 4"));
@@ -113,13 +108,8 @@ pub(super) fn direct(frame: &Frame, field: &Field, s: &mut Svg) {
     spread(&mut wanted, field.top + 9.0, field.top + field.height + 2.0);
     for ((channel, x, v), y) in ends.iter().zip(wanted) {
         let end = (*x, field.y.at(*v));
-        let lead = format!(
-            "M{} {}L{} {}",
-            px(end.0),
-            px(end.1),
-            px(frame.right() + 9.0),
-            px(y - 4.0)
-        );
+        let lead =
+            format!("M{} {}L{} {}", px(end.0), px(end.1), px(frame.right() + 9.0), px(y - 4.0));
         let stem = channel.stem();
         let attrs = format!(
             "class=\"lead {stem}\" fill=\"none\" stroke=\"currentColor\" stroke-opacity=\".5\" \
@@ -165,10 +155,7 @@ mod tests {
         spread(&mut y, 20.0, 300.0);
         let mut sorted = y.to_vec();
         sorted.sort_by(f64::total_cmp);
-        assert!(
-            sorted.windows(2).all(|w| w[1] - w[0] >= ROW - 1e-9),
-            "{sorted:?}"
-        );
+        assert!(sorted.windows(2).all(|w| w[1] - w[0] >= ROW - 1e-9), "{sorted:?}");
         assert!(sorted[0] >= 20.0 && sorted[4] <= 300.0);
     }
 }

@@ -39,11 +39,8 @@ fn sign(c: Channel, x: f64, y: f64) -> Option<String> {
 pub(super) fn draw(frame: &Frame, field: &Field, s: &mut Svg) {
     for trace in &field.traces {
         let (dash, width) = stroke(trace.channel);
-        let dash = if dash.is_empty() {
-            String::new()
-        } else {
-            format!(" stroke-dasharray=\"{dash}\"")
-        };
+        let dash =
+            if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
         let attrs = format!(
             "class=\"line {}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"{width}\" \
              stroke-linejoin=\"round\" stroke-linecap=\"butt\"{dash}",
@@ -88,9 +85,7 @@ fn thinned(places: &[(f64, f64)]) -> Vec<(f64, f64)> {
         let extreme = |pick: fn(f64, f64) -> bool| {
             let mut best: Option<usize> = None;
             for (i, p) in column.iter().enumerate() {
-                let better = best
-                    .and_then(|b| column.get(b))
-                    .is_none_or(|b| pick(p.1, b.1));
+                let better = best.and_then(|b| column.get(b)).is_none_or(|b| pick(p.1, b.1));
                 if better {
                     best = Some(i);
                 }
@@ -112,11 +107,7 @@ fn thinned(places: &[(f64, f64)]) -> Vec<(f64, f64)> {
 fn sign_data(frame: &Frame, field: &Field, trace: &Trace) -> String {
     let count: usize = trace.pieces.iter().map(Vec::len).sum();
     let room = frame.right() - frame.left();
-    let spacing = if (count as f64) < room / 14.0 {
-        9.0
-    } else {
-        110.0
-    };
+    let spacing = if (count as f64) < room / 14.0 { 9.0 } else { 110.0 };
     let mut data = String::new();
     // Lines that run together carry their signs at different places.
     let mut next = frame.left() + spacing * 0.13 * (trace.channel as u8 as f64);

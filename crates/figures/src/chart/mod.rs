@@ -139,14 +139,7 @@ impl<'a> Frame<'a> {
         let mut top = sizes.top;
         let main = pick(&in_main);
         let (low, high) = main_range(history, &main);
-        fields.push(Field::new(
-            "Temperature",
-            "°C",
-            top,
-            sizes.main,
-            (low, high),
-            main,
-        ));
+        fields.push(Field::new("Temperature", "°C", top, sizes.main, (low, high), main));
         top += sizes.main;
         let strips: [(&'static str, &'static str, Vec<&Trace>); 3] = [
             ("Ambient air", "°C", pick(&|c| c == Channel::Ambient)),
@@ -166,14 +159,7 @@ impl<'a> Frame<'a> {
             fields.push(Field::new(title, unit, top, sizes.strip, range, traces));
             top += sizes.strip;
         }
-        Self {
-            history,
-            look,
-            sizes,
-            x,
-            fields,
-            bottom: top,
-        }
+        Self { history, look, sizes, x, fields, bottom: top }
     }
 
     fn left(&self) -> f64 {
@@ -221,9 +207,7 @@ impl<'a> Field<'a> {
 /// Lowest and highest value of some traces.
 fn value_range(traces: &[&Trace]) -> Option<(f64, f64)> {
     let points = traces.iter().flat_map(|t| t.pieces.iter().flatten());
-    points
-        .map(|(_, v)| (*v, *v))
-        .reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+    points.map(|(_, v)| (*v, *v)).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
 }
 
 /// The large field holds every line, the ordered temperature, and each limit that is no further
@@ -307,11 +291,7 @@ fn time_axis(frame: &Frame, s: &mut Svg) {
         for f in &frame.fields {
             s.line((x, f.top), (x, f.top + f.height), &attrs);
         }
-        let text = if midnight {
-            words::day(at)
-        } else {
-            words::clock(at)
-        };
+        let text = if midnight { words::day(at) } else { words::clock(at) };
         let weight = if midnight && !days_only { "600" } else { "400" };
         let attrs = format!("text-anchor=\"middle\" font-weight=\"{weight}\"");
         s.text((x, frame.bottom + 16.0), &attrs, &text);

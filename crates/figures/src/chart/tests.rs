@@ -6,10 +6,7 @@ fn at(h: f64) -> Utc {
 }
 
 fn span(a: f64, b: f64) -> Span {
-    Span {
-        from: at(a),
-        to: at(b),
-    }
+    Span { from: at(a), to: at(b) }
 }
 
 fn history() -> BoxHistory {
@@ -22,26 +19,13 @@ fn history() -> BoxHistory {
         traces: vec![
             Trace {
                 channel: Channel::Supply,
-                pieces: vec![
-                    hourly(0, 10, 13.2),
-                    hourly(20, 40, 13.4),
-                    vec![(at(45.0), 15.0)],
-                ],
+                pieces: vec![hourly(0, 10, 13.2), hourly(20, 40, 13.4), vec![(at(45.0), 15.0)]],
             },
-            Trace {
-                channel: Channel::Power,
-                pieces: vec![hourly(0, 40, 4.2)],
-            },
-            Trace {
-                channel: Channel::Ambient,
-                pieces: vec![hourly(0, 40, 31.0)],
-            },
+            Trace { channel: Channel::Power, pieces: vec![hourly(0, 40, 4.2)] },
+            Trace { channel: Channel::Ambient, pieces: vec![hourly(0, 40, 31.0)] },
         ],
         ordered_c: Some(13.3),
-        limits_c: vec![
-            (11.5, "chilling below 11.5 °C".into()),
-            (-0.8, "freezing <−0.8 °C".into()),
-        ],
+        limits_c: vec![(11.5, "chilling below 11.5 °C".into()), (-0.8, "freezing <−0.8 °C".into())],
         defrosts: vec![span(5.0, 6.5)],
         power_off: vec![span(30.0, 34.0)],
         gaps: vec![span(9.0, 20.0)],
@@ -75,12 +59,7 @@ fn a_far_limit_is_named_at_the_edge_and_not_drawn() {
 
 #[test]
 fn nothing_read_is_no_picture() {
-    let empty = BoxHistory {
-        traces: vec![],
-        power_off: vec![],
-        alarms: vec![],
-        ..history()
-    };
+    let empty = BoxHistory { traces: vec![], power_off: vec![], alarms: vec![], ..history() };
     assert_eq!(history_chart(&empty, Look::Wide), None);
 }
 

@@ -112,10 +112,7 @@ impl<'a> Ship<'a> {
         }
         let blocks = blocks
             .into_iter()
-            .map(|(bay, slots)| Block {
-                bay,
-                boxes: slots.into_values().flatten().collect(),
-            })
+            .map(|(bay, slots)| Block { bay, boxes: slots.into_values().flatten().collect() })
             .collect();
         Self { blocks, misplaced }
     }
@@ -172,21 +169,12 @@ struct Grid {
 
 impl Grid {
     fn of<'a>(boxes: impl Iterator<Item = &'a Placed<'a>>) -> Self {
-        let mut g = Self {
-            side: 1,
-            centre: false,
-            deck: None,
-            hold: None,
-        };
+        let mut g = Self { side: 1, centre: false, deck: None, hold: None };
         for p in boxes {
             let from_centre = p.cell.rows_from_centre();
             g.side = g.side.max(from_centre.abs());
             g.centre |= from_centre == 0;
-            let part = if p.cell.on_deck() {
-                &mut g.deck
-            } else {
-                &mut g.hold
-            };
+            let part = if p.cell.on_deck() { &mut g.deck } else { &mut g.hold };
             let tier = p.cell.tier;
             *part = Some(part.map_or((tier, tier), |(a, b)| (a.min(tier), b.max(tier))));
         }

@@ -24,21 +24,12 @@ pub fn profile(ship: &Ship, selected: Option<u16>, href: impl Fn(u16) -> String)
     let width = BOW + STERN + COLUMN * ship.blocks.len() as f64;
     let hatch = TOP + PART;
     let keel = hatch + PART + 8.0;
-    let label = format!(
-        "The ship from the side, bow to the left, {} bays",
-        ship.blocks.len()
-    );
+    let label = format!("The ship from the side, bow to the left, {} bays", ship.blocks.len());
     let mut s = Svg::open(width, keel + 26.0, "profile", &label, "role=\"group\" ");
     hull(width, hatch, keel, &mut s);
     for (i, block) in ship.blocks.iter().enumerate() {
         let x = BOW + COLUMN * i as f64;
-        column(
-            block,
-            x,
-            selected == Some(block.bay),
-            &href(block.bay),
-            &mut s,
-        );
+        column(block, x, selected == Some(block.bay), &href(block.bay), &mut s);
     }
     let attrs = "class=\"hatch-line\" stroke=\"currentColor\" stroke-width=\"3\"";
     s.line((BOW - 30.0, hatch), (width - 6.0, hatch), attrs);
@@ -87,11 +78,7 @@ fn column(block: &Block, x: f64, selected: bool, href: &str, s: &mut Svg) {
     );
     s.rect((x + 1.5, 4.0), (COLUMN - 3.0, height), &attrs);
     let attrs = "text-anchor=\"middle\" font-weight=\"600\" font-size=\"13\"";
-    s.text(
-        (x + COLUMN / 2.0, 20.0),
-        attrs,
-        &format!("{:02}", block.bay),
-    );
+    s.text((x + COLUMN / 2.0, 20.0), attrs, &format!("{:02}", block.bay));
     for (deck, top) in [(true, TOP), (false, TOP + PART)] {
         let mut y = top + 12.0;
         for state in STATES {

@@ -70,11 +70,7 @@ fn frame(grid: Grid, deck: f64, width: f64, s: &mut Svg) {
         };
         for tier in (low..=high).rev().step_by(2) {
             let y = base + Grid::level(part, tier) * (H + GAP) + H / 2.0 + 4.0;
-            s.text(
-                (LEFT - 8.0, y),
-                "text-anchor=\"end\"",
-                &format!("{tier:02}"),
-            );
+            s.text((LEFT - 8.0, y), "text-anchor=\"end\"", &format!("{tier:02}"));
         }
     }
 }
@@ -112,11 +108,7 @@ fn cell(p: &Placed, at: (f64, f64), size: (f64, f64), href: &str, s: &mut Svg) {
     let set = p.line.set_point_c.map(|c| words::number(c, 1));
     if p.lie == Lie::Whole {
         s.raw(&mark(state, at.0 + 12.0, at.1 + 15.0, 15.0));
-        s.text(
-            (at.0 + 24.0, at.1 + 20.0),
-            "font-size=\"13\" font-weight=\"600\"",
-            &number,
-        );
+        s.text((at.0 + 24.0, at.1 + 20.0), "font-size=\"13\" font-weight=\"600\"", &number);
         let set = set.map_or_else(|| "set ?".to_owned(), |t| format!("{t} °C"));
         s.text((at.0 + 24.0, at.1 + 39.0), "font-size=\"12\"", &set);
         let letter = state_letter(state);
@@ -135,19 +127,8 @@ fn half(p: &Placed, at: (f64, f64), number: &str, s: &mut Svg) {
     let state = p.line.state;
     s.raw(&mark(state, at.0 + 10.0, at.1 + 12.0, 13.0));
     let text = format!("{}{number}", state_letter(state));
-    let text = if state == State::Ok {
-        number.to_owned()
-    } else {
-        text
-    };
-    s.text(
-        (at.0 + 20.0, at.1 + 16.5),
-        "font-size=\"12\" font-weight=\"600\"",
-        &text,
-    );
+    let text = if state == State::Ok { number.to_owned() } else { text };
+    s.text((at.0 + 20.0, at.1 + 16.5), "font-size=\"12\" font-weight=\"600\"", &text);
     let end = format!("M{} {}h-9l9 9z", px(at.0 + W), px(at.1));
-    s.path(
-        &end,
-        "class=\"twenty\" fill=\"currentColor\" fill-opacity=\".6\"",
-    );
+    s.path(&end, "class=\"twenty\" fill=\"currentColor\" fill-opacity=\".6\"");
 }

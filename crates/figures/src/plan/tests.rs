@@ -31,16 +31,7 @@ fn line(unit: &str, stow: &str, state: State) -> BoxLine {
 /// over the two odd bays beside it.
 #[test]
 fn odd_bays_join_their_even_bay() {
-    for (bay, block) in [
-        (1, 2),
-        (2, 2),
-        (3, 2),
-        (5, 6),
-        (7, 6),
-        (21, 22),
-        (23, 22),
-        (4, 4),
-    ] {
+    for (bay, block) in [(1, 2), (2, 2), (3, 2), (5, 6), (7, 6), (21, 22), (23, 22), (4, 4)] {
         assert_eq!(block_of(bay), block, "bay {bay}");
     }
 }
@@ -68,16 +59,10 @@ fn nothing_is_lost_and_nothing_covered() {
 /// §2.3, source S16).
 #[test]
 fn rows_run_from_port_to_starboard() {
-    let with_centre = [
-        line("A", "0220082", State::Ok),
-        line("B", "0220482", State::Ok),
-    ];
+    let with_centre = [line("A", "0220082", State::Ok), line("B", "0220482", State::Ok)];
     let ship = Ship::new(&with_centre);
     assert_eq!(ship.grid().row_names(), ["04", "02", "00", "01", "03"]);
-    let without = [
-        line("A", "0220182", State::Ok),
-        line("B", "0220402", State::Ok),
-    ];
+    let without = [line("A", "0220182", State::Ok), line("B", "0220402", State::Ok)];
     let ship = Ship::new(&without);
     let grid = ship.grid();
     assert_eq!(grid.row_names(), ["04", "02", "01", "03"]);
@@ -86,10 +71,7 @@ fn rows_run_from_port_to_starboard() {
 
 #[test]
 fn odd_figures_do_no_harm() {
-    let lines = [
-        line("A", "9999999", State::Ok),
-        line("B", "0000000", State::Watch),
-    ];
+    let lines = [line("A", "9999999", State::Ok), line("B", "0000000", State::Watch)];
     let ship = Ship::new(&lines);
     for b in &ship.blocks {
         assert!(section(b, |_| String::new()).contains("</svg>"));

@@ -14,12 +14,7 @@ fn append(j: &mut Journal, n: i64, rows: i64) {
     let mut w = j.begin().unwrap();
     for k in 0..rows {
         let series = format!("QQQU{:07}", k / 3);
-        w.row(
-            &series,
-            Utc::from_ms(n * 1000 + k % 3),
-            format!("row {n} {k}").as_bytes(),
-        )
-        .unwrap();
+        w.row(&series, Utc::from_ms(n * 1000 + k % 3), format!("row {n} {k}").as_bytes()).unwrap();
     }
     let (file, body) = (format!("file {n}"), format!("body {n}"));
     let entry = NewEntry {
@@ -27,10 +22,7 @@ fn append(j: &mut Journal, n: i64, rows: i64) {
         at: Utc::from_ms(n),
         who: "AB",
         body: body.as_bytes(),
-        originals: &[NewOriginal {
-            name: "a.csv",
-            bytes: file.as_bytes(),
-        }],
+        originals: &[NewOriginal { name: "a.csv", bytes: file.as_bytes() }],
     };
     w.commit(&entry).unwrap();
 }
@@ -54,32 +46,12 @@ fn what_goes_in_comes_out() {
     assert_eq!(entries[4].body, b"body 5");
     assert_eq!(j.newest_entries(2).unwrap()[0].seq, 5);
     let sha = entries[2].originals[0].sha256;
-    assert_eq!(
-        j.original(&sha).unwrap(),
-        Some(("a.csv".into(), b"file 3".to_vec()))
-    );
-    let rows = j
-        .rows("QQQU0000001", Utc::from_ms(2000), Utc::from_ms(3001))
-        .unwrap();
+    assert_eq!(j.original(&sha).unwrap(), Some(("a.csv".into(), b"file 3".to_vec())));
+    let rows = j.rows("QQQU0000001", Utc::from_ms(2000), Utc::from_ms(3001)).unwrap();
     let texts: Vec<&[u8]> = rows.iter().map(|r| r.bytes.as_slice()).collect();
-    assert_eq!(
-        texts,
-        [
-            &b"row 2 3"[..],
-            b"row 2 4",
-            b"row 2 5",
-            b"row 3 3",
-            b"row 3 4"
-        ]
-    );
-    assert_eq!(
-        j.series().unwrap(),
-        ["QQQU0000000", "QQQU0000001", "QQQU0000002"]
-    );
-    assert_eq!(
-        j.last_instant("QQQU0000002").unwrap(),
-        Some(Utc::from_ms(5002))
-    );
+    assert_eq!(texts, [&b"row 2 3"[..], b"row 2 4", b"row 2 5", b"row 3 3", b"row 3 4"]);
+    assert_eq!(j.series().unwrap(), ["QQQU0000000", "QQQU0000001", "QQQU0000002"]);
+    assert_eq!(j.last_instant("QQQU0000002").unwrap(), Some(Utc::from_ms(5002)));
     let v = j.verify().unwrap();
     assert_eq!((v.entries, v.problems.len()), (5, 0), "{:?}", v.problems);
 }
@@ -122,30 +94,15 @@ fn alterations_are_found_and_named() {
         ("UPDATE entry SET at_ms = 7 WHERE seq = 3", "entry 3"),
         ("UPDATE entry SET body = x'00' WHERE seq = 1", "entry 1"),
         ("DELETE FROM entry WHERE seq = 4", "entry 4"),
-        (
-            "UPDATE item SET bytes = x'00' WHERE entry = 3 AND n = 1",
-            "entry 3",
-        ),
-        (
-            "UPDATE item SET t_ms = t_ms + 1 WHERE entry = 5 AND n = 8",
-            "entry 5",
-        ),
+        ("UPDATE item SET bytes = x'00' WHERE entry = 3 AND n = 1", "entry 3"),
+        ("UPDATE item SET t_ms = t_ms + 1 WHERE entry = 5 AND n = 8", "entry 5"),
         ("DELETE FROM item WHERE entry = 2 AND n = 0", "entry 2"),
-        (
-            "UPDATE entry_original SET name = 'b.csv' WHERE entry = 4",
-            "entry 4",
-        ),
+        ("UPDATE entry_original SET name = 'b.csv' WHERE entry = 4", "entry 4"),
         ("DELETE FROM entry_original WHERE entry = 4", "entry 4"),
         ("UPDATE original SET size = size + 1", "original file"),
         ("DELETE FROM original", "original file"),
-        (
-            "UPDATE original SET packed = CAST(packed || x'00' AS BLOB)",
-            "original file",
-        ),
-        (
-            "INSERT INTO item VALUES ('QQQU0000001', 1, 9, 0, x'00')",
-            "entry 9",
-        ),
+        ("UPDATE original SET packed = CAST(packed || x'00' AS BLOB)", "original file"),
+        ("INSERT INTO item VALUES ('QQQU0000001', 1, 9, 0, x'00')", "entry 9"),
     ] {
         let dir = folder();
         let path = filled(&dir);
@@ -163,10 +120,7 @@ fn alterations_are_found_and_named() {
         assert!(conn.execute(sql, []).unwrap() > 0, "{sql}");
         drop(conn);
         let v = Journal::open(&path).unwrap().verify().unwrap();
-        let first = v
-            .problems
-            .first()
-            .unwrap_or_else(|| panic!("not found: {sql}"));
+        let first = v.problems.first().unwrap_or_else(|| panic!("not found: {sql}"));
         assert!(first.contains(named), "{sql}: {first}");
     }
 }
@@ -175,43 +129,24 @@ fn alterations_are_found_and_named() {
 fn files_that_are_no_voyage_are_left_untouched() {
     let dir = folder();
     let other_db = dir.path().join("other.db");
-    Connection::open(&other_db)
-        .unwrap()
-        .execute_batch("CREATE TABLE t (x)")
-        .unwrap();
+    Connection::open(&other_db).unwrap().execute_batch("CREATE TABLE t (x)").unwrap();
     let text = dir.path().join("notes.txt");
-    std::fs::write(
-        &text,
-        "not a voyage, but long enough to be read as a header. ".repeat(4),
-    )
-    .unwrap();
+    std::fs::write(&text, "not a voyage, but long enough to be read as a header. ".repeat(4))
+        .unwrap();
     let empty = dir.path().join("empty");
     std::fs::write(&empty, "").unwrap();
     for path in [other_db, text, empty] {
         let before = std::fs::read(&path).unwrap();
         for result in [Journal::open(&path), Journal::open_or_create(&path)] {
-            assert!(
-                matches!(result, Err(JournalError::NotAVoyage(_))),
-                "{}",
-                path.display()
-            );
+            assert!(matches!(result, Err(JournalError::NotAVoyage(_))), "{}", path.display());
         }
         assert_eq!(std::fs::read(&path).unwrap(), before);
     }
     let missing = dir.path().join("none.holdfast");
-    assert!(matches!(
-        Journal::open(&missing),
-        Err(JournalError::Missing(_))
-    ));
+    assert!(matches!(Journal::open(&missing), Err(JournalError::Missing(_))));
     let no_folder = dir.path().join("no/such/folder/v.holdfast");
-    assert!(matches!(
-        Journal::open_or_create(&no_folder),
-        Err(JournalError::Io { .. })
-    ));
-    assert!(matches!(
-        Journal::open(dir.path()),
-        Err(JournalError::NotAVoyage(_))
-    ));
+    assert!(matches!(Journal::open_or_create(&no_folder), Err(JournalError::Io { .. })));
+    assert!(matches!(Journal::open(dir.path()), Err(JournalError::NotAVoyage(_))));
 }
 
 /// The database is told that no further page may be had: the same error a full disk gives.

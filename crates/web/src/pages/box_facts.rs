@@ -71,28 +71,17 @@ fn listed(l: &ListedUnit) -> Markup {
         v.map(|v| format!("{} {unit}", figures::words::number(v, places)))
     };
     let range = l.range_c.map(|[low, high]| {
-        format!(
-            "{} to {}",
-            figures::words::temp(low),
-            figures::words::temp(high)
-        )
+        format!("{} to {}", figures::words::temp(low), figures::words::temp(high))
     });
     let rows = [
-        (
-            "Ordered temperature",
-            l.set_point_c.map(|c| temp_or_blank(Some(c))),
-        ),
+        ("Ordered temperature", l.set_point_c.map(|c| temp_or_blank(Some(c)))),
         ("as sent", l.set_point_as_sent.clone()),
         ("Allowed range", range),
         ("Humidity", number(l.humidity_pct, 0, "%")),
         ("Fresh air", number(l.vent_m3_h, 0, "m³/h")),
         ("Cell as sent", l.stow.clone()),
         ("Size and type", l.size_type.clone()),
-        (
-            "Full",
-            l.full
-                .map(|f| if f { "yes" } else { "no, empty" }.to_owned()),
-        ),
+        ("Full", l.full.map(|f| if f { "yes" } else { "no, empty" }.to_owned())),
         ("Gross weight", number(l.weight_kg, 0, "kg")),
         ("From", l.load_port.clone()),
         ("To", l.discharge_port.clone()),

@@ -35,20 +35,12 @@ impl Range {
     /// From the pairs of the address; three days when nothing sensible is asked for.
     #[must_use]
     pub fn from_pairs(pairs: &[(String, String)]) -> Self {
-        let get = |key: &str| {
-            pairs
-                .iter()
-                .find(|(k, _)| k == key)
-                .map(|(_, v)| v.as_str())
-        };
+        let get = |key: &str| pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str());
         let instant = |key: &str| get(key).and_then(|t| Utc::parse(t).ok());
         if let (Some(a), Some(b)) = (instant("from"), instant("to"))
             && a != b
         {
-            return Self::Between(Span {
-                from: a.min(b),
-                to: a.max(b),
-            });
+            return Self::Between(Span { from: a.min(b), to: a.max(b) });
         }
         let named = RANGES.iter().find(|(name, ..)| get("range") == Some(*name));
         match named {
@@ -63,10 +55,7 @@ impl Range {
     pub fn span(self, latest: Option<Utc>) -> Option<Span> {
         match (self, latest) {
             (Self::Between(span), _) => Some(span),
-            (Self::Last(hours), Some(to)) => Some(Span {
-                from: to.plus_hours(-hours),
-                to,
-            }),
+            (Self::Last(hours), Some(to)) => Some(Span { from: to.plus_hours(-hours), to }),
             _ => None,
         }
     }
@@ -225,10 +214,7 @@ fn range_links(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
 
 fn chart(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
     let drawn = data.history.as_ref().and_then(|h| {
-        Some((
-            figures::history_chart(h, Look::Wide)?,
-            figures::history_chart(h, Look::Narrow)?,
-        ))
+        Some((figures::history_chart(h, Look::Wide)?, figures::history_chart(h, Look::Narrow)?))
     });
     let Some((wide, narrow)) = drawn else {
         return html! {
@@ -256,10 +242,8 @@ fn chart(b: &BoxLine, data: &BoxData, range: Range) -> Markup {
 /// The next box on the watch list, so that a round of them can be worked without going back.
 fn neighbours(list: &record::WatchList, b: &BoxLine) -> Markup {
     let at = list.boxes.iter().position(|l| l.unit == b.unit);
-    let near = |i: Option<usize>| {
-        i.and_then(|i| list.boxes.get(i))
-            .filter(|l| l.state != State::Ok)
-    };
+    let near =
+        |i: Option<usize>| i.and_then(|i| list.boxes.get(i)).filter(|l| l.state != State::Ok);
     let before = near(at.and_then(|i| i.checked_sub(1)));
     let after = near(at.map(|i| i + 1));
     html! {
@@ -279,10 +263,8 @@ mod tests {
     use super::*;
 
     fn range(list: &[(&str, &str)]) -> Range {
-        let pairs: Vec<(String, String)> = list
-            .iter()
-            .map(|(a, b)| ((*a).into(), (*b).into()))
-            .collect();
+        let pairs: Vec<(String, String)> =
+            list.iter().map(|(a, b)| ((*a).into(), (*b).into())).collect();
         Range::from_pairs(&pairs)
     }
 
@@ -295,9 +277,6 @@ mod tests {
         let r = range(&[("from", "2026-01-06T08:00"), ("to", "2026-01-05T08:00")]);
         assert_eq!(r.query(), "from=2026-01-05T08:00&to=2026-01-06T08:00");
         // Half a pair, or nonsense, is not guessed at.
-        assert_eq!(
-            range(&[("from", "yesterday"), ("to", "2026-01-05T08:00")]),
-            Range::Last(72.0)
-        );
+        assert_eq!(range(&[("from", "yesterday"), ("to", "2026-01-05T08:00")]), Range::Last(72.0));
     }
 }

@@ -10,7 +10,7 @@ use super::box_page::BoxData;
 use super::{files, time};
 
 /// Latest readings shown.
-const SHOWN: usize = 48;
+const SHOWN: usize = 24;
 
 /// Conflicting rows shown.
 const CONFLICTS_SHOWN: usize = 20;
@@ -75,19 +75,11 @@ pub(super) fn conflicts(data: &BoxData) -> Markup {
 }
 
 fn source(r: &Reading) -> &str {
-    if r.source.is_empty() {
-        "source not named"
-    } else {
-        &r.source
-    }
+    if r.source.is_empty() { "source not named" } else { &r.source }
 }
 
 fn value(c: Channel, v: f64) -> String {
-    let places = if c == Channel::RhSet || c == Channel::Rh {
-        0
-    } else {
-        1
-    };
+    let places = if c == Channel::RhSet || c == Channel::Rh { 0 } else { 1 };
     // Nobody's second decimal is dropped without need.
     let tenth = (v * 10.0).round() / 10.0;
     let places = if (v - tenth).abs() > 1e-9 { 2 } else { places };
@@ -171,7 +163,18 @@ pub(super) fn originals(data: &BoxData) -> Markup {
             p { "No file held speaks of this box." }
         } @else {
             p.hint { "The files as they came in, byte for byte." }
-            (files::entry_list(lines))
+            ul.files-of-box {
+                @for e in lines {
+                    @for o in &e.originals {
+                        li {
+                            a href=(files::original_href(&o.sha256)) download {
+                                (o.name) ", " (files::size(o.size))
+                            }
+                            " entry " (e.seq) ", " (time(e.at)) ", " (e.who)
+                        }
+                    }
+                }
+            }
         }
     }
 }
@@ -192,17 +195,10 @@ mod tests {
         };
         let rows = [reading("round", -18.0), reading("logger", -17.5)];
         assert!(find_conflicts(&rows).is_empty());
-        let rows = [
-            reading("round", -18.0),
-            reading("logger", -17.5),
-            reading("round", -1.8),
-        ];
+        let rows = [reading("round", -18.0), reading("logger", -17.5), reading("round", -1.8)];
         let found = find_conflicts(&rows);
         assert_eq!(found.len(), 1);
-        assert_eq!(
-            (found[0].channel, found[0].rows.len()),
-            (Channel::Supply, 2)
-        );
+        assert_eq!((found[0].channel, found[0].rows.len()), (Channel::Supply, 2));
     }
 
     #[test]

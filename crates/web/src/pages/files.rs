@@ -44,11 +44,7 @@ pub fn files_page(shell: &Shell, entries: &[EntryLine], limit_mb: u64) -> Markup
 }
 
 fn form(action: &str, title: &str, verb: &str, limit_mb: u64, hint: &str) -> Markup {
-    let id = if action.ends_with("load") {
-        "lists"
-    } else {
-        "readings"
-    };
+    let id = if action.ends_with("load") { "lists" } else { "readings" };
     html! {
         form.upload method="post" action=(action) enctype="multipart/form-data"
             data-limit-mb=(limit_mb) {
@@ -66,7 +62,7 @@ fn form(action: &str, title: &str, verb: &str, limit_mb: u64, hint: &str) -> Mar
 }
 
 /// Entries with their files.
-pub(super) fn entry_list(entries: &[EntryLine]) -> Markup {
+fn entry_list(entries: &[EntryLine]) -> Markup {
     html! {
         ol.entries {
             @for e in entries {
@@ -92,7 +88,7 @@ pub(super) fn entry_list(entries: &[EntryLine]) -> Markup {
 }
 
 /// `3.4 kB`, `1.2 MB`.
-fn size(bytes: u64) -> String {
+pub(super) fn size(bytes: u64) -> String {
     match bytes {
         0..1_000 => format!("{bytes} B"),
         1_000..1_000_000 => format!("{:.1} kB", bytes as f64 / 1e3),
@@ -108,9 +104,7 @@ fn short_hash(d: &Digest) -> String {
 /// What loading lists gave.
 #[must_use]
 pub fn loaded_page(shell: &Shell, outcome: &LoadOutcome) -> Markup {
-    let ListReport {
-        units, warnings, ..
-    } = &outcome.report;
+    let ListReport { units, warnings, .. } = &outcome.report;
     let c = outcome.changes;
     let thermal = units.iter().filter(|u| u.thermal).count();
     let odd: Vec<&ListedUnit> = units.iter().filter(|u| !u.warnings.is_empty()).collect();
@@ -145,13 +139,7 @@ pub fn loaded_page(shell: &Shell, outcome: &LoadOutcome) -> Markup {
             (and_more(odd.len()))
         }
     };
-    page(
-        shell,
-        Tab::Files,
-        Live::No,
-        "Loading list taken in",
-        &content,
-    )
+    page(shell, Tab::Files, Live::No, "Loading list taken in", &content)
 }
 
 /// What taking readings gave. `heading` says whether anything was stored.

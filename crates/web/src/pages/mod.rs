@@ -211,10 +211,7 @@ pub fn time(at: Utc) -> Markup {
 pub fn ago(at: Utc, now: Utc) -> String {
     let hours = now.hours_since(at);
     if hours < -0.1 {
-        return format!(
-            "{} ahead of this computer’s clock",
-            figures::words::hours(-hours)
-        );
+        return format!("{} ahead of this computer’s clock", figures::words::hours(-hours));
     }
     format!("{} ago", figures::words::hours(hours.max(0.0)))
 }
@@ -229,8 +226,9 @@ pub fn temp_or_blank(temp_c: Option<f64>) -> String {
 #[must_use]
 pub fn hours_left(hours: Option<f64>, p90: Option<[f64; 2]>) -> Option<Markup> {
     let hours = hours?;
+    let reached = hours * 60.0 < 1.0;
     Some(html! {
-        strong { (figures::words::hours(hours)) }
+        strong { @if reached { "reached" } @else { (figures::words::hours(hours)) } }
         @if let Some([low, high]) = p90 {
             " " span.interval {
                 (figures::words::hours(low)) " to " (figures::words::hours(high))
@@ -254,9 +252,6 @@ mod tests {
     fn ages() {
         let now = Utc::parse("2026-01-05T12:00:00Z").unwrap();
         assert_eq!(ago(now.plus_hours(-13.0), now), "13 h ago");
-        assert_eq!(
-            ago(now.plus_hours(3.0), now),
-            "3.0 h ahead of this computer’s clock"
-        );
+        assert_eq!(ago(now.plus_hours(3.0), now), "3.0 h ahead of this computer’s clock");
     }
 }

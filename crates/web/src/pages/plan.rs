@@ -134,11 +134,7 @@ fn one_block(ship: &Ship, bay: u16) -> Markup {
 
 /// The next block toward the bow and the stern.
 fn neighbours(ship: &Ship, block: &Block) -> Markup {
-    let at = ship
-        .blocks
-        .iter()
-        .position(|b| b.bay == block.bay)
-        .unwrap_or(0);
+    let at = ship.blocks.iter().position(|b| b.bay == block.bay).unwrap_or(0);
     let before = at.checked_sub(1).and_then(|i| ship.blocks.get(i));
     let after = ship.blocks.get(at + 1);
     html! {
@@ -186,7 +182,5 @@ fn misplaced(all: &[Misplaced], bay: Option<u16>) -> Markup {
 /// First letter in upper case.
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

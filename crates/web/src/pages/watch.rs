@@ -76,11 +76,7 @@ impl Query {
         if page > 0 {
             parts.push(format!("page={}", page + 1));
         }
-        if parts.is_empty() {
-            "/".to_owned()
-        } else {
-            format!("/?{}", parts.join("&"))
-        }
+        if parts.is_empty() { "/".to_owned() } else { format!("/?{}", parts.join("&")) }
     }
 }
 
@@ -223,11 +219,7 @@ pub(super) fn place(b: &BoxLine) -> String {
 }
 
 fn air(b: &BoxLine) -> Markup {
-    let rows = [
-        ("set", b.set_point_c),
-        ("supply", b.supply_c),
-        ("return", b.return_c),
-    ];
+    let rows = [("set", b.set_point_c), ("supply", b.supply_c), ("return", b.return_c)];
     html! {
         @for (name, value) in rows {
             @if value.is_some() { span { (name) " " b { (temp_or_blank(value)) } } }
@@ -291,24 +283,15 @@ mod tests {
     use super::*;
 
     fn pairs(list: &[(&str, &str)]) -> Vec<(String, String)> {
-        list.iter()
-            .map(|(a, b)| ((*a).into(), (*b).into()))
-            .collect()
+        list.iter().map(|(a, b)| ((*a).into(), (*b).into())).collect()
     }
 
     #[test]
     fn what_is_asked_for_comes_back_in_the_links() {
-        let q = Query::from_pairs(&pairs(&[
-            ("state", "act"),
-            ("unit", "qqqu 1&"),
-            ("page", "3"),
-        ]));
+        let q = Query::from_pairs(&pairs(&[("state", "act"), ("unit", "qqqu 1&"), ("page", "3")]));
         assert_eq!(q.state, Some(State::Act));
         assert_eq!(q.page, 2);
         assert_eq!(q.href(q.state, 1), "/?state=act&unit=qqqu%201%26&page=2");
-        assert_eq!(
-            Query::from_pairs(&pairs(&[("page", "0"), ("state", "x")])).page,
-            0
-        );
+        assert_eq!(Query::from_pairs(&pairs(&[("page", "0"), ("state", "x")])).page, 0);
     }
 }

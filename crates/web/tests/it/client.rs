@@ -73,17 +73,12 @@ impl Server {
 
     fn connect(&self) -> TcpStream {
         let stream = TcpStream::connect(self.address).unwrap();
-        stream
-            .set_read_timeout(Some(Duration::from_secs(20)))
-            .unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
         stream
     }
 
     pub fn get(&self, path: &str) -> Answer {
-        self.send(&format!(
-            "GET {path} HTTP/1.1\r\nHost: {}\r\n\r\n",
-            self.host()
-        ))
+        self.send(&format!("GET {path} HTTP/1.1\r\nHost: {}\r\n\r\n", self.host()))
     }
 
     /// Sends a request as it stands, asking to close afterwards, and reads the answer.
@@ -194,17 +189,10 @@ fn read_answer(stream: TcpStream) -> Answer {
     let text = String::from_utf8_lossy(&all).into_owned();
     let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
     let mut lines = head.lines();
-    let status = lines
-        .next()
-        .and_then(|l| l.split(' ').nth(1))
-        .and_then(|s| s.parse().ok());
+    let status = lines.next().and_then(|l| l.split(' ').nth(1)).and_then(|s| s.parse().ok());
     let headers: Vec<(String, String)> = lines
         .filter_map(|l| l.split_once(':'))
         .map(|(n, v)| (n.to_ascii_lowercase(), v.trim().to_owned()))
         .collect();
-    Answer {
-        status: status.unwrap_or(0),
-        headers,
-        body: body.to_owned(),
-    }
+    Answer { status: status.unwrap_or(0), headers, body: body.to_owned() }
 }

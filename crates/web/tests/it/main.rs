@@ -31,21 +31,10 @@ fn an_empty_voyage_says_what_to_do() {
 #[test]
 fn every_answer_carries_the_headers() {
     let server = Server::start("headers");
-    for page in [
-        "/",
-        "/plan",
-        "/files",
-        "/nothing-here",
-        "/box/QQQU1000011",
-        "/assets/style.css",
-    ] {
+    for page in ["/", "/plan", "/files", "/nothing-here", "/box/QQQU1000011", "/assets/style.css"] {
         let answer = server.get(page);
         let policy = answer.header("content-security-policy");
-        for part in [
-            "default-src 'none'",
-            "base-uri 'none'",
-            "frame-ancestors 'none'",
-        ] {
+        for part in ["default-src 'none'", "base-uri 'none'", "frame-ancestors 'none'"] {
             assert!(policy.contains(part), "{page}: {policy}");
         }
         assert!(!policy.contains("unsafe"), "{page}");
@@ -59,30 +48,16 @@ fn pages_hold_nothing_the_policy_forbids() {
     let server = Server::start("policy");
     server.post_file("/files/load", "list.csv", LIST);
     server.post_file("/files/take", "round.csv", ROUND);
-    for page in [
-        "/",
-        "/plan",
-        "/plan?bay=22",
-        "/box/QQQU1000011",
-        "/files",
-        "/nothing",
-    ] {
+    for page in ["/", "/plan", "/plan?bay=22", "/box/QQQU1000011", "/files", "/nothing"] {
         let body = server.get(page).body;
         assert!(!body.contains(" style="), "{page}: a style attribute");
         assert!(!body.contains("<style"), "{page}: a style element");
         assert!(!body.contains(" onclick"), "{page}: a handler");
         let scripts = body.matches("<script").count();
-        assert_eq!(
-            body.matches("<script type=\"module\" src=\"/assets/")
-                .count(),
-            scripts
-        );
+        assert_eq!(body.matches("<script type=\"module\" src=\"/assets/").count(), scripts);
         // The namespace of SVG is a name, not an address that is fetched.
         let others = body.replace("http://www.w3.org/2000/svg", "");
-        assert!(
-            !others.contains("http://") && !others.contains("https://"),
-            "{page}"
-        );
+        assert!(!others.contains("http://") && !others.contains("https://"), "{page}");
     }
 }
 
@@ -90,11 +65,7 @@ fn pages_hold_nothing_the_policy_forbids() {
 fn asked_for_under_a_foreign_name() {
     let server = Server::start("host");
     let port = server.address.port();
-    let ask = |host: &str| {
-        server
-            .send(&format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n"))
-            .status
-    };
+    let ask = |host: &str| server.send(&format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n")).status;
     assert_eq!(ask(&format!("localhost:{port}")), 200);
     assert_eq!(ask(&format!("rebound.example:{port}")), 403);
     assert_eq!(ask("127.0.0.1"), 403);
@@ -127,11 +98,7 @@ fn a_list_and_a_round_come_in() {
     assert_eq!(server.get("/box/qqqu%20100001-1").status, 200);
     assert_eq!(server.get("/box/QQQU9999999").status, 404);
     let json = server.get("/box/QQQU1000011/series.json?range=all");
-    assert!(
-        json.body.contains("\"name\":\"supply air\""),
-        "{}",
-        json.body
-    );
+    assert!(json.body.contains("\"name\":\"supply air\""), "{}", json.body);
     // The bays the boxes stand in share one picture.
     assert!(server.get("/plan?bay=22").body.contains("QQQU1000027"));
 }
@@ -141,11 +108,7 @@ fn what_cannot_be_read_is_refused_with_the_reason() {
     let server = Server::start("refused");
     let bad = server.post_file("/files/take", "photo.jpg", "\u{1}\u{2}not a table");
     assert_eq!(bad.status, 422);
-    assert!(
-        bad.body.contains("Not taken") && bad.body.contains("photo.jpg"),
-        "{}",
-        bad.body
-    );
+    assert!(bad.body.contains("Not taken") && bad.body.contains("photo.jpg"), "{}", bad.body);
     let bad = server.post_file("/files/take", "", "");
     assert_eq!(bad.status, 422);
     assert!(bad.body.contains("No file was chosen"), "{}", bad.body);
@@ -162,15 +125,9 @@ fn originals_come_back_byte_for_byte() {
     assert_eq!(answer.body, LIST);
     assert_eq!(answer.header("content-type"), "text/plain");
     let name = answer.header("content-disposition");
-    assert!(
-        name.starts_with("attachment;") && !name.contains(".."),
-        "{name}"
-    );
+    assert!(name.starts_with("attachment;") && !name.contains(".."), "{name}");
     assert_eq!(server.get("/originals/00").status, 404);
-    assert_eq!(
-        server.get(&format!("/originals/{}", "0".repeat(64))).status,
-        404
-    );
+    assert_eq!(server.get(&format!("/originals/{}", "0".repeat(64))).status, 404);
 }
 
 #[test]
@@ -201,15 +158,10 @@ fn day_and_night() {
     assert_eq!(answer.status, 303);
     assert_eq!(answer.header("location"), "/plan?bay=22");
     let cookie = answer.header("set-cookie");
-    assert!(
-        cookie.contains("SameSite=Strict") && cookie.contains("HttpOnly"),
-        "{cookie}"
-    );
+    assert!(cookie.contains("SameSite=Strict") && cookie.contains("HttpOnly"), "{cookie}");
     let pair = cookie.split(';').next().unwrap();
-    let page = server.send(&format!(
-        "GET / HTTP/1.1\r\nHost: {}\r\nCookie: {pair}\r\n\r\n",
-        server.host()
-    ));
+    let page = server
+        .send(&format!("GET / HTTP/1.1\r\nHost: {}\r\nCookie: {pair}\r\n\r\n", server.host()));
     assert!(page.body.contains("data-theme=\"night\""));
     let away = server.post_form("/theme", "theme=day&back=%2F%2Fevil.example%2F");
     assert_eq!(away.header("location"), "/");
@@ -225,13 +177,8 @@ fn open_pages_hear_of_news_from_here_and_from_elsewhere() {
     // Another program writes into the same voyage file.
     server.elsewhere(|voyage, now| {
         let bytes = ROUND.as_bytes().to_vec();
-        let file = voyage::NamedBytes {
-            name: "round.csv".into(),
-            bytes,
-        };
-        voyage
-            .take(&[file], "second engineer", now, &mut |_, _| {})
-            .unwrap();
+        let file = voyage::NamedBytes { name: "round.csv".into(), bytes };
+        voyage.take(&[file], "second engineer", now, &mut |_, _| {}).unwrap();
     });
     assert!(news.next().contains("\"entry\":2"));
     assert!(server.get("/box/QQQU1000011").body.contains("round.csv"));
@@ -244,11 +191,7 @@ fn an_open_page_does_not_keep_the_program_from_ending() {
     news.next();
     let begun = std::time::Instant::now();
     drop(server);
-    assert!(
-        begun.elapsed() < Duration::from_secs(2),
-        "{:?}",
-        begun.elapsed()
-    );
+    assert!(begun.elapsed() < Duration::from_secs(2), "{:?}", begun.elapsed());
 }
 
 #[test]
