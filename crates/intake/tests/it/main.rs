@@ -1,0 +1,7 @@
+//! Lists and readings through the front door. The dialects are those of
+//! reference/interchange.md §1 (UN directories and real files, sources named there); ship, ports
+//! and lots are invented.
+
+mod lists;
+mod properties;
+mod readings;
