@@ -21,7 +21,7 @@ const COURSE_HIGH: f64 = 1.6;
 const ROUND_GAP_H: f64 = 4.0;
 /// Frozen return air that stays this far over the set point for hours no longer cycles. Our
 /// estimate.
-const SAW_K: f64 = 0.5;
+const SAW_K: f64 = 1.0;
 const LATELY_H: f64 = 6.0;
 /// Air from this far back is "now".
 const NOW_H: f64 = 3.0;
@@ -59,7 +59,7 @@ fn leads_away(g: &Ground<'_>, slope: f64) -> bool {
     }
 }
 
-/// Coldest held air of the last hours, of three readings at least.
+/// Coldest held air of the last hours, of four readings at least.
 fn lowest_lately(g: &Ground<'_>) -> Option<f64> {
     let control = g.control.unwrap_or(Control::Chilled);
     let last = g.judged.last()?;
@@ -67,7 +67,7 @@ fn lowest_lately(g: &Ground<'_>) -> Option<f64> {
         .iter()
         .rev()
         .enumerate()
-        .take_while(|(i, j)| *i < 3 || last.at.hours_since(j.at) <= LATELY_H)
+        .take_while(|(i, j)| *i < 4 || last.at.hours_since(j.at) <= LATELY_H)
         .filter_map(|(_, j)| j.held_c(control))
         .reduce(f64::min)
 }
