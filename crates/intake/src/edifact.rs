@@ -130,7 +130,8 @@ fn find_terminator(text: &str, service: Service) -> Option<usize> {
 fn split_elements(segment: &str, service: Service) -> Vec<Vec<String>> {
     let mut elements = vec![vec![String::new()]];
     let mut released = false;
-    for c in segment.chars() {
+    // Some senders wrap lines inside segments: line ends are never data.
+    for c in segment.chars().filter(|c| !matches!(c, '\r' | '\n')) {
         let data = released
             || (c != service.element && c != service.component && Some(c) != service.release);
         released = !released && Some(c) == service.release;
@@ -174,6 +175,12 @@ mod tests {
     }
 
     #[test]
+    fn wrapped_lines_are_joined() {
+        let t = tokenize("TMP+2+-1\r\n8.0:CEL'LOC+9+XX\nSOL'");
+        assert_eq!((t.segments[0].at(2, 0), t.segments[1].at(2, 0)), ("-18.0", "XXSOL"));
+    }
+
+    #[test]
     fn torn_end_is_kept_apart() {
         let t = tokenize("LOC+147+0780690::5'\r\nTMP+2+-1");
         assert_eq!(t.segments.len(), 1);
@@ -188,7 +195,8 @@ mod tests {
         fn nothing_is_lost(text in "[A-Z0-9+:?' \n.é*-]{0,200}") {
             let t = tokenize(&text);
             let kept: String = t.segments.iter().map(|s| s.text).chain(t.torn).collect();
-            let squeeze = |s: &str| s.chars().filter(|c| !c.is_whitespace() && *c != '\'').collect::<String>();
+            let data = |c: &char| !c.is_whitespace() && *c != '\'';
+            let squeeze = |s: &str| s.chars().filter(data).collect::<String>();
             if !text.contains("UNA") {
                 prop_assert_eq!(squeeze(&kept), squeeze(&text));
             }
