@@ -54,15 +54,15 @@ impl Judged {
         }
     }
 
-    /// The air that the cargo sees on the whole: between supply and return when chilled; a
-    /// little under return when frozen, where supply jumps by several kelvin as the compressor
-    /// cycles.
+    /// The air that the cargo sees on the whole: between supply and return when chilled, near
+    /// return when little air comes through; a little under return when frozen, where supply
+    /// jumps by several kelvin as the compressor cycles.
     pub fn around_cargo_c(&self, control: Control) -> Option<f64> {
         let half = 0.5 * USUAL_SPREAD_K;
         match (control, self.supply_c, self.return_c) {
             (Control::Frozen, _, Some(r)) => Some(r - FROZEN_UNDER_RETURN_K),
             (Control::Frozen, Some(s), None) => Some(s + half),
-            (Control::Chilled, Some(s), Some(r)) => Some(0.5 * (s + r)),
+            (Control::Chilled, Some(s), Some(r)) => Some((0.5 * (s + r)).max(r - USUAL_SPREAD_K)),
             (Control::Chilled, Some(s), None) => Some(s + half),
             (Control::Chilled, None, Some(r)) => Some(r - half),
             (_, None, None) => None,

@@ -5,11 +5,12 @@ use units::math;
 
 use crate::ground::{Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
+use crate::rules::spread;
 use crate::track::{CargoAt, Knob, Priors, cargo_now};
 use crate::trend::{self, Drift};
 
 mod powered;
-mod spread;
+mod uncertain;
 mod uncooled;
 
 /// Hours to a limit.
@@ -50,9 +51,21 @@ pub struct Forecast {
     pub off: Option<OffRun>,
     /// Hours to the first limit; `None` when none is in sight within the voyage.
     pub hours: Option<Hours>,
-    /// Cargo is past its warm limit but coming down.
-    pub coming_down: bool,
+    /// Cargo past its warm limit that is not on its way further.
+    pub over: Option<Over>,
 }
+
+/// Cargo past its warm limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Over {
+    /// Air or probes show that it comes down.
+    ComingDown,
+    /// By less than a kelvin, in a box whose air is steady and where it should be.
+    Steady,
+}
+
+/// Over the limit by less than this, in a steady box, is for a person to judge. Our estimate.
+const STEADY_OVER_K: f64 = 1.0;
 
 /// Foresees.
 pub fn of(g: &Ground<'_>) -> Forecast {
@@ -63,7 +76,7 @@ pub fn of(g: &Ground<'_>) -> Forecast {
         drift: trend::drift(g),
         off: off_set_point::run(g),
         hours: None,
-        coming_down: false,
+        over: None,
     };
     let Some(cargo) = cargo.filter(|_| g.carries()) else {
         return out;
@@ -73,9 +86,8 @@ pub fn of(g: &Ground<'_>) -> Forecast {
         out.cargo = Some(drifted_on(g, &priors, cargo));
         return out;
     }
-    let warm = g.limits.warm.as_ref();
-    out.coming_down = warm.is_some_and(|l| cargo.temp_c >= l.temp_c && falling(g, &out, l));
-    if !out.coming_down {
+    out.over = over(g, &out, cargo);
+    if out.over.is_none() {
         out.hours = if out.off.is_some_and(|o| o.not_cooling) {
             uncooled::hours(g, &priors, cargo, Driver::NotCooling)
         } else {
@@ -85,11 +97,21 @@ pub fn of(g: &Ground<'_>) -> Forecast {
     out
 }
 
-/// Air falls, or is under the limit already, so that warm cargo comes down.
-fn falling(g: &Ground<'_>, f: &Forecast, limit: &Limit) -> bool {
-    let falls = f.drift.is_some_and(|d| d.significant && d.slope_k_per_h.best < 0.0);
+/// Cargo past its warm limit, that comes down or stands a little over it in a sound box.
+fn over(g: &Ground<'_>, f: &Forecast, cargo: CargoAt) -> Option<Over> {
+    let limit = g.limits.warm.as_ref().filter(|l| cargo.temp_c >= l.temp_c)?;
+    let falls = |d: Option<Drift>| d.is_some_and(|d| d.significant && d.slope_k_per_h.best < 0.0);
+    let rises = f.drift.is_some_and(|d| d.leads_away(g));
+    if falls(trend::of_probes(g)) || (!cargo.by_probes && falls(f.drift)) {
+        return Some(Over::ComingDown);
+    }
+    let sound = f.off.is_none() && !rises && !spread::is_worrying(g) && !g.trust.doubts_held_air();
+    let little = cargo.temp_c < limit.temp_c + STEADY_OVER_K;
+    if sound && little {
+        return Some(Over::Steady);
+    }
     let cooler = trend::air_now(g).is_some_and(|air| air < limit.temp_c - 0.3);
-    falls || (cooler && f.off.is_none_or(|o| !o.not_cooling))
+    (sound && cooler).then_some(Over::ComingDown)
 }
 
 /// Cargo without power, taken on from its last evidence to now.

@@ -100,8 +100,6 @@ fn reason(g: &Ground<'_>, f: &Forecast, findings: &[Finding]) -> String {
         if h.course == Driver::NoPower && !g.ambient_measured {
             out.push_str(" Ambient was not measured.");
         }
-    } else if f.coming_down {
-        out.push_str(" The cargo is over its limit and coming down.");
     }
     out
 }

@@ -1,6 +1,7 @@
 //! The cargo's own temperature: read by probes, or following the air.
 
 use box_model::food;
+use box_model::prior::Stow;
 use box_model::respiration::Curve;
 use box_model::{Capacity, Cargo, Category, Course, Estimate, Lump, SelfHeat};
 use record::{Channel, Reading};
@@ -12,8 +13,8 @@ use crate::rules::set_point;
 
 /// Probes give the cargo's mean to about this much (they sit in a few boxes). Our estimate.
 const PROBE_HALF_K: f64 = 0.6;
-/// Cargo told from air alone. Our estimate.
-const AIR_HALF_K: f64 = 0.9;
+/// Cargo told from air alone, chilled and frozen. Our estimate.
+const AIR_HALF_K: [f64; 2] = [0.9, 1.4];
 /// What is not known of the cargo before the first air reading. Our estimate.
 const START_HALF_K: f64 = 2.5;
 
@@ -74,8 +75,12 @@ impl Priors {
                 food::chilled_kj_per_kg_k(cargo)
             },
             respiration: curve.as_ref().map_or(Estimate::plus_minus(1.0, 0.0), Curve::scale),
+            coupling_w_per_k: g.size.coupling_w_per_k(match (is_frozen, curve.is_some()) {
+                (true, _) => Stow::Frozen,
+                (false, true) => Stow::Vented,
+                (false, false) => Stow::Chilled,
+            }),
             curve,
-            coupling_w_per_k: g.size.coupling_w_per_k(),
             frozen: is_frozen.then(|| food::composition(cargo)),
         }
     }
@@ -244,10 +249,11 @@ fn followed(
     };
     // What was not known at the start is forgotten as the air has its way.
     let kept = if blind { 1.0 } else { lump.behind_air_c(1.0, dt_h, 0.0, &course).clamp(0.0, 1.0) };
+    let settled_k = AIR_HALF_K[usize::from(priors.frozen.is_some())];
     Some(CargoAt {
         at: j.at,
         temp_c,
-        half_k: AIR_HALF_K + (before.half_k - AIR_HALF_K) * kept,
+        half_k: settled_k + (before.half_k - settled_k) * kept,
         // Probes read within a time constant still vouch for it.
         by_probes: before.by_probes && kept > 0.37,
     })

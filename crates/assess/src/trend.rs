@@ -1,11 +1,13 @@
 //! Whether the air is on its way somewhere.
 
 use box_model::Estimate;
+use record::Reading;
 use units::Utc;
 
 use crate::air::Judged;
 use crate::ground::{Control, Ground};
 use crate::robust::{self, Trend};
+use crate::track;
 
 /// Windows looked at, longest first, h. The longest only where readings are few.
 const WINDOWS_H: [f64; 5] = [96.0, 48.0, 24.0, 12.0, 6.0];
@@ -115,12 +117,22 @@ pub fn drift(g: &Ground<'_>) -> Option<Drift> {
     }
 }
 
+/// The drift of the cargo's probes.
+pub fn of_probes(g: &Ground<'_>) -> Option<Drift> {
+    let probes = |r: &&Reading| Some((r.at, track::probes_c(r)?));
+    drift_through(g, g.rows.iter().filter_map(probes))
+}
+
 /// The drift of one signal.
 pub fn drift_of(g: &Ground<'_>, signal: impl Fn(&Judged) -> Option<f64>) -> Option<Drift> {
-    let air = present(g);
-    let origin = air.first()?.at;
-    let points: Vec<(f64, f64)> =
-        air.iter().filter_map(|j| Some((j.at.hours_since(origin), signal(j)?))).collect();
+    let points = present(g).iter().filter_map(|j| Some((j.at, signal(j)?)));
+    drift_through(g, points)
+}
+
+fn drift_through(g: &Ground<'_>, points: impl Iterator<Item = (Utc, f64)>) -> Option<Drift> {
+    let mut points = points.peekable();
+    let (origin, _) = *points.peek()?;
+    let points: Vec<(f64, f64)> = points.map(|(at, v)| (at.hours_since(origin), v)).collect();
     let points = robust::binned(&points, 1.0);
     let trend = best_window(&points)?;
     let (last_h, _) = points.last()?;

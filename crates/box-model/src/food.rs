@@ -45,6 +45,14 @@ pub const BEEF: Frozen = Frozen { water: 0.70, protein: 0.20, freeze_c: -1.7 };
 /// Green peas (same place).
 pub const PEAS: Frozen = Frozen { water: 0.79, protein: 0.054, freeze_c: -0.6 };
 
+/// Lean fish: figures under which Chen's form gives the hours printed for cod
+/// (reference/cargo-and-box.md §3.3).
+pub const LEAN_FISH: Frozen = Frozen { water: 0.81, protein: 0.18, freeze_c: -2.2 };
+
+/// Ice cream: water from its latent heat (222 of 335 kJ/kg, Earle, appendix 7); freezing point
+/// and protein from memory, unverified.
+pub const ICE_CREAM: Frozen = Frozen { water: 0.66, protein: 0.04, freeze_c: -5.6 };
+
 impl Frozen {
     /// Apparent specific heat in kJ/kg·K at `temp_c`, freezing of more water included: Chen's
     /// form (recalled from memory, unverified). Only for temperatures below the freezing point;
@@ -112,15 +120,13 @@ pub fn frozen_kj_per_kg_k() -> Estimate {
     Estimate::new(1.5, FROZEN_KJ_PER_KG_K, 2.1)
 }
 
-/// Composition that stands for a frozen cargo: beef for meat, poultry and fish, peas for the
-/// rest.
+/// Composition that stands for a frozen cargo: the nearest of those known, peas for the rest.
 #[must_use]
 pub fn composition(cargo: Option<&Cargo>) -> Frozen {
     match cargo.map(|c| c.id.as_str()) {
-        Some(
-            "frozen_meat" | "frozen_poultry" | "frozen_fish_lean" | "frozen_fish_fatty"
-            | "frozen_shrimp",
-        ) => BEEF,
+        Some("frozen_meat" | "frozen_poultry" | "frozen_fish_fatty") => BEEF,
+        Some("frozen_fish_lean" | "frozen_shrimp") => LEAN_FISH,
+        Some("ice_cream") => ICE_CREAM,
         _ => PEAS,
     }
 }

@@ -43,7 +43,12 @@ impl<'a> Recognition<'a> {
         match self.candidates.as_slice() {
             [] => None,
             [only] => Some(only.name.clone()),
-            [..] => Some(format!("{} (kind not told apart)", self.words)),
+            [..] => {
+                let frozen = |c: &&Cargo| c.category == Category::Frozen;
+                let all_frozen = self.candidates.iter().all(frozen);
+                let word = if all_frozen { "frozen " } else { "" };
+                Some(format!("{word}{} (kind not told apart)", self.words))
+            }
         }
     }
 

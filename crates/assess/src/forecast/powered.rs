@@ -2,10 +2,10 @@
 
 use box_model::{Course, Estimate, Limit};
 
-use super::spread::Spread;
+use super::uncertain::Spread;
 use super::{Driver, Forecast, Hours, cold_limit, past};
 use crate::ground::{Control, Ground};
-use crate::rules::{set_point, spread as wide};
+use crate::rules::{cold, set_point, spread as wide};
 use crate::track::{CargoAt, FAN_W, HEATER_W, Knob, Priors};
 use crate::trend;
 
@@ -15,15 +15,19 @@ const TO_SET_POINT_K_PER_H: [f64; 3] = [1.0, 3.0, 8.0];
 const OVER_AMBIENT_K: f64 = 10.0;
 /// Air never falls further below the set point than this. Our estimate.
 const UNDER_SET_K: f64 = 10.0;
-/// Melting ice slows frozen cargo by up to this beyond the early warning
-/// (reference/cargo-and-box.md §2.4).
-const MELTING: f64 = 1.8;
+/// Melting ice slows frozen cargo by this beyond the early warning, and more as it warms
+/// (reference/cargo-and-box.md §2.4: 1.8 for meat at -18 °C). Our estimate.
+const MELTING: f64 = 2.5;
 
 /// Hours to the limit that the present course leads to.
 pub fn hours(g: &Ground<'_>, priors: &Priors, cargo: CargoAt, f: &Forecast) -> Option<Hours> {
     let air_c = trend::air_now(g)?;
     let way = way(g, f, air_c)?;
-    let rising = way.to_c > air_c || (way.slope.best == 0.0 && air_c > cargo.temp_c);
+    let rising = if way.slope.best == 0.0 {
+        !cold::is_freezing(g) && f.off.is_none_or(|o| o.air_c > o.set_c)
+    } else {
+        way.slope.best > 0.0
+    };
     let limit = if rising { g.limits.warm.clone()? } else { cold_limit(g)? };
     Run { g, priors, cargo, limit, age_h: g.age_h(cargo.at).max(0.0), way }.hours()
 }
@@ -69,7 +73,8 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
         });
     }
     let stands_off = f.off.is_some_and(|o| !o.coming_back && o.readings > 1);
-    (stands_off || wide::is_worrying(g) || g.trust.doubts_held_air()).then_some(still)
+    let worrying = wide::is_worrying(g) || g.trust.doubts_held_air() || cold::is_freezing(g);
+    (stands_off || worrying).then_some(still)
 }
 
 struct Run<'a> {
@@ -146,10 +151,10 @@ impl Run<'_> {
         let play_k = if frozen { 0.6 } else { 0.3 };
         let at = |shift_k| Choice { shift_k, ..plain };
         add(at(-play_k), at(play_k));
-        let mut p90 = spread.p90();
         if self.priors.frozen.is_some() {
-            p90[1] = (p90[1] * MELTING).min(horizon_h).max(best);
+            // Melting ice slows the cargo beyond the early warning.
+            spread.add(Some(best), Some(best * MELTING + (MELTING - 1.0)));
         }
-        Some(Hours { best, p90, limit: self.limit, course: self.way.driver })
+        Some(Hours { best, p90: spread.p90(), limit: self.limit, course: self.way.driver })
     }
 }

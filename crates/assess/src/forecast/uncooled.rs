@@ -3,7 +3,7 @@
 use box_model::{Capacity, Limit, Lump};
 use record::Channel;
 
-use super::spread::Spread;
+use super::uncertain::Spread;
 use super::{Driver, Hours, cold_limit, past};
 use crate::ground::{Ground, latest};
 use crate::track::{CargoAt, FAN_W, Knob, Priors};
@@ -97,13 +97,11 @@ impl<'a> Run<'a> {
             let half_gap_h = loss.from.hours_since(self.cargo.at);
             spread.add(Some((best - half_gap_h).max(0.0)), Some(best + half_gap_h));
         }
-        let mut p90 = spread.p90();
         if let Some(food) = self.priors.frozen {
             // Melting ice takes up heat: the real time may be much longer than the warning.
             let melting = Lump { capacity: Capacity::Apparent(food), ..plain };
-            let slow = self.of(melting, start, ambient.best).unwrap_or(horizon_h);
-            p90[1] = p90[1].max(slow.min(horizon_h));
+            spread.add(Some(best), self.of(melting, start, ambient.best));
         }
-        Some(Hours { best, p90, limit: self.limit, course: driver })
+        Some(Hours { best, p90: spread.p90(), limit: self.limit, course: driver })
     }
 }

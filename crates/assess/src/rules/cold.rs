@@ -46,6 +46,11 @@ fn below<'g>(g: &'g Ground<'_>, limit_c: f64) -> &'g [Judged] {
     first.and_then(|i| run.get(i..)).unwrap_or(&[])
 }
 
+/// Supply air near freezing for so long that the cargo follows.
+pub fn is_freezing(g: &Ground<'_>) -> bool {
+    freezing(g).is_some_and(|f| f.state >= State::Act)
+}
+
 fn freezing(g: &Ground<'_>) -> Option<Finding> {
     let limit = g.limits.freezing.as_ref()?;
     let run = below(g, limit.temp_c);

@@ -2,7 +2,7 @@
 
 use record::{Finding, FindingKind, State};
 
-use crate::forecast::{Driver, Forecast};
+use crate::forecast::{Driver, Forecast, Over};
 use crate::ground::Ground;
 use crate::words::when;
 
@@ -12,7 +12,7 @@ pub const SOON_H: f64 = 72.0;
 /// The finding, when the air drifts away from the set point.
 pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     let drift = f.drift.filter(|d| d.leads_away(g))?;
-    if g.power_lost().is_some() || f.coming_down {
+    if g.power_lost().is_some() || f.over == Some(Over::ComingDown) {
         return None;
     }
     let slope = drift.slope_k_per_h.best;

@@ -7,7 +7,8 @@ use crate::forecast::Forecast;
 use crate::ground::Ground;
 
 mod alarm;
-mod cold;
+mod cargo;
+pub mod cold;
 mod conflict;
 pub mod drift;
 mod listing;
@@ -26,6 +27,7 @@ pub fn findings(g: &Ground<'_>, f: &Forecast) -> Vec<Finding> {
         out.extend(set_point::findings(g));
         out.extend(off_set_point::finding(g, f));
         out.extend(spread::finding(g));
+        out.extend(cargo::finding(g, f));
         out.extend(drift::finding(g, f));
         out.extend(cold::findings(g));
         out.extend(sensors::findings(g));

@@ -61,6 +61,9 @@ fn off_k(j: &Judged, control: Control) -> Option<f64> {
 /// The run that lasts to the latest judged reading, when it is sustained.
 pub fn run(g: &Ground<'_>) -> Option<OffRun> {
     let control = g.control?;
+    if g.trust.doubts_held_air() {
+        return None;
+    }
     let air = trend::present(g);
     let last = air.last()?;
     let last_k = off_k(last, control)?;

@@ -2,7 +2,7 @@
 
 use record::{Finding, FindingKind, State};
 
-use crate::forecast::{Driver, Forecast};
+use crate::forecast::Forecast;
 use crate::ground::Ground;
 use crate::track::Priors;
 use crate::words::{celsius, when};
@@ -39,21 +39,24 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     })
 }
 
-/// `bananas at 14.1 °C warm about 0.09 K/h at 31 °C ambient`.
+/// `cargo (banana, green) is at about 14.1 °C and warms about 0.09 K/h at 31 °C ambient`.
 fn warming(g: &Ground<'_>, f: &Forecast) -> Option<String> {
     let cargo = f.cargo?;
     let ambient = g.ambient_c.best;
     let rate = Priors::of(g).lump(None).rate_k_per_h(cargo.temp_c, ambient);
     let verb = if rate < 0.0 { "cools" } else { "warms" };
-    let source = if g.ambient_measured { "ambient" } else { "ambient, assumed" };
-    let told = match f.hours.as_ref().map(|h| h.course) {
-        Some(Driver::NoPower) | None if cargo.by_probes => "by its probes about ",
-        _ => "about ",
-    };
+    let assumed = if g.ambient_measured { "" } else { " (assumed)" };
+    let told = if cargo.by_probes { ", going by its probes," } else { "" };
     Some(format!(
-        "{}, {told}{}, {verb} about {:.2} K/h at {ambient:.0} °C {source}",
-        g.cargo_name(),
+        "{} is at about {}{told} and {verb} about {:.2} K/h at {ambient:.0} °C ambient{assumed}",
+        named(g),
         celsius(cargo.temp_c),
         rate.abs(),
     ))
+}
+
+fn named(g: &Ground<'_>) -> String {
+    g.cargo
+        .label()
+        .map_or_else(|| "the cargo".to_owned(), |l| format!("cargo ({})", l.to_lowercase()))
 }

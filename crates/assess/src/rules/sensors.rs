@@ -1,10 +1,11 @@
 //! Sensors that cannot be believed: impossible values, stuck, swapped.
 
-use record::{Channel, Finding, FindingKind, State};
+use record::{Channel, Finding, FindingKind, Reading, State};
 use units::Utc;
 
 use crate::air::Judged;
 use crate::ground::{Control, Ground};
+use crate::track::probes_c;
 use crate::words::{celsius, when};
 
 /// Equal readings for longer than this, while the other air moves, mean a stuck sensor.
@@ -22,6 +23,11 @@ const HELD_K: f64 = 0.5;
 /// A frozen unit's supply is a little warmer whenever its compressor rests; with it running the
 /// two lie further apart than this.
 const SWAPPED_FROZEN_K: f64 = 3.0;
+/// A probe that leaves the others by this much, while they stay within that. Our estimate.
+const WANDER_K: f64 = 0.8;
+const WANDER_STEADY_K: f64 = 0.5;
+/// Rows averaged at either end.
+const WANDER_ROWS: usize = 6;
 /// A fault code older than this is no longer news.
 const CODE_AGE_H: f64 = 24.0;
 
@@ -130,7 +136,7 @@ fn stuck(
 
 /// All sensor findings.
 pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
-    let mut out: Vec<Finding> = codes(g).into_iter().collect();
+    let mut out: Vec<Finding> = codes(g).into_iter().chain(wandering(g)).collect();
     if let Some(since) = g.trust.swapped_since {
         out.push(Finding {
             kind: FindingKind::ProbeFault,
@@ -165,6 +171,68 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
         });
     }
     out
+}
+
+/// Probe deviations from the middle of all, over the first or last rows with three probes.
+fn deviations(rows: &[&Reading]) -> ([f64; 4], f64) {
+    let (mut sum, mut n, mut middle) = ([0.0; 4], [0.0_f64; 4], Vec::new());
+    for r in rows {
+        let Some(mid) = probes_c(r) else { continue };
+        middle.push(mid);
+        for (i, c) in Channel::PROBES.into_iter().enumerate() {
+            if let (Some(v), Some(s), Some(k)) = (r.sane_c(c), sum.get_mut(i), n.get_mut(i)) {
+                *s += v - mid;
+                *k += 1.0;
+            }
+        }
+    }
+    for (s, k) in sum.iter_mut().zip(n) {
+        *s = if k > 0.0 { *s / k } else { f64::NAN };
+    }
+    (sum, crate::robust::median(&mut middle).unwrap_or(f64::NAN))
+}
+
+/// One probe that leaves the others while they stand still.
+fn wandering(g: &Ground<'_>) -> Option<Finding> {
+    let three = |r: &&&Reading| {
+        let sane = Channel::PROBES.into_iter().filter(|c| r.sane_c(*c).is_some());
+        sane.count() >= 3
+    };
+    let rows: Vec<&Reading> = g.rows.iter().filter(three).copied().collect();
+    let (first, last) = (rows.first()?, rows.last()?);
+    let n = WANDER_ROWS.min(rows.len() / 2);
+    if n == 0 || last.at.hours_since(first.at) < STUCK_H {
+        return None;
+    }
+    let (before, middle_before) = deviations(rows.get(..n)?);
+    let (now, middle_now) = deviations(rows.get(rows.len() - n..)?);
+    if (middle_now - middle_before).abs() > WANDER_STEADY_K {
+        return None;
+    }
+    let (i, grown_k) = before
+        .iter()
+        .zip(now)
+        .map(|(b, n)| n.abs() - b.abs())
+        .enumerate()
+        .filter(|(_, k)| !k.is_nan())
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    if grown_k < WANDER_K {
+        return None;
+    }
+    Some(Finding {
+        kind: FindingKind::ProbeFault,
+        state: State::Watch,
+        what: format!(
+            "Probe {} has moved to {:+.1} K from the others since {}, while they stood still.",
+            i + 1,
+            now.get(i)?,
+            when(first.at)
+        ),
+        action: "Check it in an ice slurry when it can be reached; until then go by the other \
+                 probes."
+            .to_owned(),
+        since: Some(first.at),
+    })
 }
 
 /// Values that no sensor can measure, in the last day.

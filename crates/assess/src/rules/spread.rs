@@ -11,6 +11,8 @@ use crate::words::{celsius, when};
 
 /// Normal is 0.5 to 3 K (GDV Container Handbook §8.4.2).
 const WIDE_K: f64 = 3.0;
+/// A smaller one is told when return falls day by day: cargo loaded warm. Our estimate.
+const WARM_CARGO_K: f64 = 1.5;
 /// Supply this near the set point is good.
 const SUPPLY_GOOD_K: f64 = 1.0;
 /// As many readings in a row at least.
@@ -28,19 +30,22 @@ enum Cause {
 }
 
 /// Readings with a wide spread up to the latest, and since when.
-fn run<'g>(g: &'g Ground<'_>) -> Option<(Utc, &'g Judged)> {
+fn run<'g>(g: &'g Ground<'_>, wide_k: f64) -> Option<(Utc, &'g Judged)> {
     if g.control != Some(Control::Chilled) || g.power_lost().is_some() {
         return None;
     }
     let air = trend::present(g);
     let last = air.last()?;
-    let wide = |j: &&Judged| j.spread_k().is_some_and(|k| k > WIDE_K);
+    let wide = |j: &&Judged| j.spread_k().is_some_and(|k| k > wide_k);
     let run = air.iter().rev().take_while(wide);
     let (n, first) = run.fold((0, last), |(n, _), j| (n + 1, j));
     (n >= READINGS && last.at.hours_since(first.at) >= 2.0).then_some((first.at, last))
 }
 
 fn cause(g: &Ground<'_>) -> Cause {
+    if g.judged.len() < READINGS {
+        return Cause::Open;
+    }
     let return_c = trend::drift_of(g, |j| j.return_c);
     let spread = trend::drift_of(g, Judged::spread_k);
     let rate =
@@ -59,14 +64,15 @@ fn cause(g: &Ground<'_>) -> Cause {
 
 /// Wide for long, and not because warm cargo is coming down.
 pub fn is_worrying(g: &Ground<'_>) -> bool {
-    run(g).is_some() && cause(g) != Cause::WarmCargo
+    run(g, WIDE_K).is_some() && cause(g) != Cause::WarmCargo
 }
 
 /// The finding.
 pub fn finding(g: &Ground<'_>) -> Option<Finding> {
-    let (since, last) = run(g)?;
-    let (supply, back) = (last.supply_c?, last.return_c?);
     let cause = cause(g);
+    let warm_cargo = cause == Cause::WarmCargo;
+    let (since, last) = run(g, WIDE_K).or_else(|| run(g, WARM_CARGO_K).filter(|_| warm_cargo))?;
+    let (supply, back) = (last.supply_c?, last.return_c?);
     let why = match cause {
         Cause::WarmCargo => "supply is good and return falls: cargo was loaded warm",
         Cause::WeakAir => "the spread grows: weak air or ice on the coil",

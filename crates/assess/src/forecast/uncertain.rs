@@ -6,6 +6,10 @@ use units::math;
 /// without bounds, h.
 const OFFSET_H: f64 = 1.0;
 
+/// What one lump, one ambient and a steady course leave out, as factors on the time. Our
+/// estimate.
+const MODEL: [f64; 2] = [0.87, 1.25];
+
 /// Spread of a time: what each unknown does alone, added as squares in the logarithm.
 pub struct Spread {
     best: f64,
@@ -17,7 +21,9 @@ pub struct Spread {
 impl Spread {
     /// Around a best estimate.
     pub fn new(best: f64, horizon_h: f64) -> Self {
-        Self { best, horizon_h, down: 0.0, up: 0.0 }
+        let mut out = Self { best, horizon_h, down: 0.0, up: 0.0 };
+        out.add(Some(MODEL[0] * best), Some(MODEL[1] * best));
+        out
     }
 
     /// Both ends of one unknown; `None` is a limit never reached within the horizon.
