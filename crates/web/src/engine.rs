@@ -14,8 +14,8 @@ use voyage::{AsOf, EntryLine, Voyage};
 use crate::Options;
 use crate::pages::box_page::{BoxData, Range};
 
-/// Entries looked through for the files of one box.
-const ENTRIES_LOOKED_AT: usize = 4000;
+/// Entries kept at hand, to name the files of a box.
+const ENTRIES_AT_HAND: usize = 4000;
 
 /// What every page shows, as of one journal entry.
 pub struct Snapshot {
@@ -23,8 +23,18 @@ pub struct Snapshot {
     pub list: WatchList,
     /// Title of the voyage.
     pub ship: String,
+    /// What came in, newest first.
+    pub entries: Vec<EntryLine>,
     /// Newest entry in it.
     pub entry: i64,
+}
+
+impl Snapshot {
+    /// The instant all pages speak of. Named outright, so that it is not looked for in every box
+    /// again.
+    fn as_of(&self) -> AsOf {
+        self.list.as_of.map_or(AsOf::Latest, AsOf::At)
+    }
 }
 
 /// The running server.
@@ -103,23 +113,25 @@ impl App {
 
     /// One box's past in a stretch of time.
     pub fn history(&self, unit: &UnitId, range: Range) -> Result<Option<BoxHistory>, String> {
-        let span = range.span(self.shown().list.as_of);
-        let history = self.voyage().history(unit, span, AsOf::Latest);
+        let shown = self.shown();
+        let span = range.span(shown.list.as_of);
+        let history = self.voyage().history(unit, span, shown.as_of());
         history.map_err(|e| e.to_string())
     }
 
     /// Everything a box's page shows; `None` for a box that is neither listed nor read.
     pub fn box_data(&self, unit: &UnitId, range: Range) -> Result<Option<BoxData>, String> {
+        let shown = self.shown();
         let voyage = self.voyage();
-        let Some(view) = voyage.box_view(unit, AsOf::Latest).map_err(|e| e.to_string())? else {
+        let view = voyage.box_view(unit, shown.as_of());
+        let Some(view) = view.map_err(|e| e.to_string())? else {
             return Ok(None);
         };
-        let span = range.span(self.shown().list.as_of);
-        let history = voyage.history(unit, span, AsOf::Latest);
+        let span = range.span(shown.list.as_of);
+        let history = voyage.history(unit, span, shown.as_of());
         let history = history.map_err(|e| e.to_string())?;
         let entry_of = entry_of(&voyage, unit, &view.readings)?;
-        let entries = voyage.entries(ENTRIES_LOOKED_AT).map_err(|e| e.to_string())?;
-        let entries = entries_of(entries, &entry_of);
+        let entries = entries_of(&shown.entries, &entry_of);
         Ok(Some(BoxData { view, history, entry_of, entries }))
     }
 }
@@ -137,18 +149,19 @@ fn entry_of(voyage: &Voyage, unit: &UnitId, readings: &[Reading]) -> Result<Vec<
 }
 
 /// The entries that brought a box's readings, and the newest list.
-fn entries_of(entries: Vec<EntryLine>, of_readings: &[i64]) -> Vec<EntryLine> {
+fn entries_of(entries: &[EntryLine], of_readings: &[i64]) -> Vec<EntryLine> {
     let wanted: BTreeSet<i64> = of_readings.iter().copied().collect();
     let newest_list = entries.iter().find(|e| e.kind == "load").map(|e| e.seq);
-    let keep = |e: &EntryLine| wanted.contains(&e.seq) || newest_list == Some(e.seq);
-    entries.into_iter().filter(keep).collect()
+    let keep = |e: &&EntryLine| wanted.contains(&e.seq) || newest_list == Some(e.seq);
+    entries.iter().filter(keep).cloned().collect()
 }
 
 fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
     // Read first: an entry that comes in meanwhile is then found by the next look.
     let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
     let list = voyage.watch(AsOf::Latest).map_err(|e| e.to_string())?;
-    Ok(Snapshot { list, ship: voyage.ship_line(), entry })
+    let entries = voyage.entries(ENTRIES_AT_HAND).map_err(|e| e.to_string())?;
+    Ok(Snapshot { list, ship: voyage.ship_line(), entries, entry })
 }
 
 /// Looks for news of other programs now and then, until aborted.

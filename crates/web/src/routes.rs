@@ -156,20 +156,11 @@ async fn box_series(
 }
 
 async fn files(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {
-    let working = Arc::clone(&app);
-    let lines = tokio::task::spawn_blocking(move || {
-        let voyage = working.voyage();
-        voyage.entries(ENTRIES).map_err(|e| e.to_string())
-    });
-    match lines.await {
-        Ok(Ok(entries)) => {
-            let mb = app.options.max_upload_bytes / (1024 * 1024);
-            let page = files_page(&shell(&app, &uri, &headers), &entries, mb);
-            html(StatusCode::OK, page)
-        }
-        Ok(Err(why)) => broken(&app, &uri, &headers, &why),
-        Err(_) => broken(&app, &uri, &headers, "the journal could not be read"),
-    }
+    let shown = app.shown();
+    let newest = shown.entries.get(..ENTRIES).unwrap_or(&shown.entries);
+    let mb = app.options.max_upload_bytes / (1024 * 1024);
+    let page = files_page(&shell(&app, &uri, &headers), newest, mb);
+    html(StatusCode::OK, page)
 }
 
 async fn original(
