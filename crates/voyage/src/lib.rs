@@ -19,6 +19,7 @@ pub use look::{AsOf, EntryLine};
 pub use problem::Problem;
 pub use take::{TakeOutcome, check_readings};
 
+use std::cell::Cell;
 use std::path::Path;
 
 use box_model::CargoTable;
@@ -40,6 +41,8 @@ pub struct Voyage {
     /// The newest entry that `held` knows of.
     replayed_to: i64,
     cargoes: CargoTable,
+    /// The latest instant read, as of the entry it was looked up at.
+    latest: Cell<Option<(i64, Option<Utc>)>>,
 }
 
 impl Voyage {
@@ -62,7 +65,13 @@ impl Voyage {
     fn replay(journal: Journal) -> Result<Self, Problem> {
         let replayed_to = journal.last_seq()?;
         let held = HeldList::replay(&journal)?;
-        Ok(Self { journal, held, replayed_to, cargoes: CargoTable::embedded() })
+        Ok(Self {
+            journal,
+            held,
+            replayed_to,
+            cargoes: CargoTable::embedded(),
+            latest: Cell::new(None),
+        })
     }
 
     /// Takes notice of what another program wrote into the file since; true when there is

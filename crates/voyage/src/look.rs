@@ -63,6 +63,20 @@ impl Voyage {
         if let AsOf::At(t) = as_of {
             return Ok(Some(t));
         }
+        let entry = self.journal.last_seq()?;
+        if let Some((known_at, latest)) = self.latest.get()
+            && known_at == entry
+        {
+            return Ok(latest);
+        }
+        let latest = self.latest_read()?;
+        self.latest.set(Some((entry, latest)));
+        Ok(latest)
+    }
+
+    /// The latest instant at which anything was read. One box whose recorder is days ahead must
+    /// not make all others look unread: its lone future is left out.
+    fn latest_read(&self) -> Result<Option<Utc>, Problem> {
         let mut latest: Vec<Utc> = Vec::new();
         for series in self.journal.series()? {
             latest.extend(self.journal.last_instant(&series)?);
@@ -70,7 +84,6 @@ impl Voyage {
         latest.sort_unstable();
         let mut top_down = latest.iter().rev().copied();
         let (first, second) = (top_down.next(), top_down.next());
-        // One box whose recorder is days ahead must not make all others look unread.
         match (first, second) {
             (Some(a), Some(b)) if latest.len() > 2 && a.hours_since(b) > LONE_CLOCK_H => {
                 Ok(Some(b))
