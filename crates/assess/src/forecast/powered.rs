@@ -1,5 +1,6 @@
 //! Power is there: air goes somewhere and the cargo follows.
 
+use box_model::food::FROZEN_KJ_PER_KG_K;
 use box_model::{Course, Estimate, Limit};
 
 use super::uncertain::Spread;
@@ -15,10 +16,6 @@ const TO_SET_POINT_K_PER_H: [f64; 3] = [1.0, 3.0, 8.0];
 const OVER_AMBIENT_K: f64 = 10.0;
 /// Air never falls further below the set point than this. Our estimate.
 const UNDER_SET_K: f64 = 10.0;
-/// Melting ice slows frozen cargo by this beyond the early warning, and more as it warms
-/// (reference/cargo-and-box.md §2.4: 1.8 for meat at -18 °C). Our estimate.
-const MELTING: f64 = 2.5;
-
 /// Hours to the limit that the present course leads to.
 pub fn hours(g: &Ground<'_>, priors: &Priors, cargo: CargoAt, f: &Forecast) -> Option<Hours> {
     let air_c = trend::air_now(g)?;
@@ -151,9 +148,11 @@ impl Run<'_> {
         let play_k = if frozen { 0.6 } else { 0.3 };
         let at = |shift_k| Choice { shift_k, ..plain };
         add(at(-play_k), at(play_k));
-        if self.priors.frozen.is_some() {
+        if let Some(food) = self.priors.frozen {
             // Melting ice slows the cargo beyond the early warning.
-            spread.add(Some(best), Some(best * MELTING + (MELTING - 1.0)));
+            let middle_c = 0.5 * (self.cargo.temp_c + self.limit.temp_c);
+            let slower = food.apparent_kj_per_kg_k(middle_c) / FROZEN_KJ_PER_KG_K;
+            spread.add(Some(best), Some(best * slower.max(1.0)));
         }
         Some(Hours { best, p90: spread.p90(), limit: self.limit, course: self.way.driver })
     }
