@@ -1,5 +1,9 @@
 """A demo ship behind the built program, and a browser that may talk to nothing else.
 
+    cargo build --release
+    python3 -m venv .venv && .venv/bin/pip install -r tests/browser/requirements.txt
+    .venv/bin/pytest tests/browser
+
 Set HOLDFAST_BIN to try another binary, CHROMIUM to name another browser.
 """
 

@@ -416,6 +416,7 @@ def test_day_and_night_by_keyboard(ship, watched):
     tab_until(page, "e.value === 'night'")
     page.keyboard.press("Enter")
     until(page, "document.documentElement.dataset.theme === 'night'")
+    page.wait_for_load_state("load")
     assert page.url == ship.base + "/plan"
     night = page.evaluate(paper)
     assert night != "rgb(255, 255, 255)"
@@ -424,10 +425,12 @@ def test_day_and_night_by_keyboard(ship, watched):
     assert page.evaluate(paper) == night
     page.get_by_role("button", name="Day").click()
     until(page, "document.documentElement.dataset.theme === 'day'")
+    page.wait_for_load_state("load")
     page.emulate_media(color_scheme="dark")
     assert page.evaluate(paper) == "rgb(255, 255, 255)"
     page.get_by_role("button", name="Auto").click()
     until(page, "!document.documentElement.dataset.theme")
+    page.wait_for_load_state("load")
     assert page.evaluate(paper) == night
 
 

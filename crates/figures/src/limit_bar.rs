@@ -34,18 +34,12 @@ pub fn limit_bar(state: State, hours: Option<f64>, p90: Option<[f64; 2]>) -> Opt
     };
     let mut s = Svg::open(WIDTH, HEIGHT, "limit-bar", &label, "role=\"img\" ");
     let mid = HEIGHT / 2.0;
+    let mut marks = format!("M4 {}h{}", px(mid), px(WIDTH - 8.0));
     for (at, _) in MARKS_H {
-        s.line(
-            (x_of(at), 2.0),
-            (x_of(at), HEIGHT - 2.0),
-            "class=\"mark\" stroke=\"currentColor\" stroke-opacity=\".35\"",
-        );
+        marks.push_str(&format!("M{} 2v{}", px(x_of(at)), px(HEIGHT - 4.0)));
     }
-    s.line(
-        (4.0, mid),
-        (WIDTH - 4.0, mid),
-        "class=\"mark\" stroke=\"currentColor\" stroke-opacity=\".35\"",
-    );
+    let attrs = "class=\"mark\" fill=\"none\" stroke=\"currentColor\" stroke-opacity=\".35\"";
+    s.path(&marks, attrs);
     let class = state.as_str();
     if let Some([low, high]) = p90 {
         let attrs = format!("class=\"span {class}\" fill=\"currentColor\" fill-opacity=\".5\"");

@@ -51,15 +51,35 @@ fn spread(wanted: &mut [f64], low: f64, high: f64) {
     }
 }
 
-/// Ordered temperature and limits as dashed, named level lines.
-pub(super) fn levels(frame: &Frame, field: &Field, s: &mut Svg) {
-    let mut levels: Vec<(f64, String, &str, &str)> = Vec::new();
+/// A level with its wording: value, text, class, dash.
+type Level = (f64, String, &'static str, &'static str);
+
+fn levels(frame: &Frame) -> Vec<Level> {
+    let mut levels: Vec<Level> = Vec::new();
     if let Some(c) = frame.history.ordered_c {
         levels.push((c, format!("ordered {}", words::temp(c)), "ordered", "10 3 3 3"));
     }
     for (c, text) in &frame.history.limits_c {
         levels.push((*c, text.clone(), "limit", "4 4"));
     }
+    levels
+}
+
+/// Ordered temperature and limits as dashed lines, under the traces.
+pub(super) fn level_lines(frame: &Frame, field: &Field, s: &mut Svg) {
+    for (c, _, class, dash) in levels(frame).iter().filter(|l| field.y.holds(l.0)) {
+        let attrs = format!(
+            "class=\"level {class}\" stroke=\"currentColor\" stroke-width=\"1.6\" \
+             stroke-dasharray=\"{dash}\""
+        );
+        let y = field.y.at(*c);
+        s.line((frame.left(), y), (frame.right(), y), &attrs);
+    }
+}
+
+/// The names of the levels, over the traces; a level off the paper is named at the edge.
+pub(super) fn level_names(frame: &Frame, field: &Field, s: &mut Svg) {
+    let levels = levels(frame);
     let (left, right) = (frame.left(), frame.right());
     let (top, bottom) = (field.top, field.top + field.height);
     let mut wanted: Vec<f64> = levels
@@ -68,23 +88,16 @@ pub(super) fn levels(frame: &Frame, field: &Field, s: &mut Svg) {
         .collect();
     spread(&mut wanted, top + 12.0, bottom - 4.0);
     let room = ((right - left) / 6.6) as usize;
-    for ((c, text, class, dash), y) in levels.iter().zip(wanted) {
-        let on_paper = field.y.holds(*c);
-        if on_paper {
-            let attrs = format!(
-                "class=\"level {class}\" stroke=\"currentColor\" stroke-width=\"1.6\" \
-                 stroke-dasharray=\"{dash}\""
-            );
-            s.line((left, field.y.at(*c)), (right, field.y.at(*c)), &attrs);
-        }
-        let arrow = match (on_paper, *c > field.high) {
+    for ((c, text, class, _), y) in levels.iter().zip(wanted) {
+        let arrow = match (field.y.holds(*c), *c > field.high) {
             (true, _) => "",
             (false, true) => "↑ ",
             (false, false) => "↓ ",
         };
         let full = format!("{arrow}{text}");
         s.raw(&format!(
-            "<text class=\"halo level-name {class}\" x=\"{}\" y=\"{}\"><title>{}</title>{}</text>",
+            "<text class=\"halo level-name {class}\" x=\"{}\" y=\"{}\" paint-order=\"stroke\" \
+             stroke=\"#fff\" stroke-width=\"4\" stroke-linejoin=\"round\"><title>{}</title>{}</text>",
             px(left + 6.0),
             px(y),
             escape(&full),

@@ -68,16 +68,38 @@ fn line_data(frame: &Frame, field: &Field, trace: &Trace) -> String {
         if places.len() < 2 {
             continue;
         }
-        for (i, (x, y)) in thinned(&places).into_iter().enumerate() {
-            let letter = if i == 0 { 'M' } else { 'L' };
-            let _ = write!(data, "{letter}{} {}", px(x), px(y));
+        // Steps between rounded places: short, and the rounding does not add up.
+        let mut last = None;
+        for (x, y) in thinned(&places) {
+            let here = (tenths(x), tenths(y));
+            match last.replace(here) {
+                None => {
+                    let _ = write!(data, "M{} {}l", px(x), px(y));
+                }
+                Some((x0, y0)) => {
+                    step(&mut data, here.0 - x0);
+                    step(&mut data, here.1 - y0);
+                }
+            }
         }
     }
     data
 }
 
+fn tenths(v: f64) -> i64 {
+    (v * 10.0).round() as i64
+}
+
+/// One number of a path; a space only where the sign does not part it from the one before.
+fn step(data: &mut String, tenths: i64) {
+    if tenths >= 0 && !data.ends_with('l') {
+        data.push(' ');
+    }
+    data.push_str(&px(tenths as f64 / 10.0));
+}
+
 /// Width of a column within which points are thinned.
-const COLUMN: f64 = 1.5;
+const COLUMN: f64 = 2.0;
 
 fn thinned(places: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let mut out = Vec::new();

@@ -113,11 +113,14 @@ pub fn history_chart(history: &BoxHistory, look: Look) -> Option<String> {
     }
     time_axis(&frame, &mut s);
     if let Some(main) = frame.fields.first() {
-        labels::levels(&frame, main, &mut s);
+        labels::level_lines(&frame, main, &mut s);
     }
     for field in &frame.fields {
         lines::draw(&frame, field, &mut s);
         labels::direct(&frame, field, &mut s);
+    }
+    if let Some(main) = frame.fields.first() {
+        labels::level_names(&frame, main, &mut s);
     }
     bands::alarms(&frame, &mut s);
     bands::key(&frame, &mut s);
@@ -296,7 +299,7 @@ fn time_axis(frame: &Frame, s: &mut Svg) {
         let attrs = format!("text-anchor=\"middle\" font-weight=\"{weight}\"");
         s.text((x, frame.bottom + 16.0), &attrs, &text);
     }
-    s.text((frame.right() + 8.0, frame.bottom + 16.0), "", "UTC");
+    s.text((frame.right() + 24.0, frame.bottom + 16.0), "", "UTC");
 }
 
 #[cfg(test)]

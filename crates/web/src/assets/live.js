@@ -84,9 +84,12 @@ function heard(entry) {
   });
 }
 
+let line = null;
+let lostSince = 0;
+
 function listen() {
-  const line = new EventSource("/events");
-  let lostSince = 0;
+  if (line) return;
+  line = new EventSource("/events");
   line.addEventListener("changed", (event) => {
     if (lostSince) say("");
     lostSince = 0;
@@ -96,13 +99,33 @@ function listen() {
     if (!lostSince) lostSince = Date.now();
     const at = new Date(lostSince).toISOString().slice(11, 16);
     setTimeout(() => {
-      if (lostSince) {
+      if (lostSince && line) {
         say(`The program does not answer since ${at} UTC. What stands here may be old.`, true);
       }
     }, 6000);
-    if (line.readyState === EventSource.CLOSED) setTimeout(listen, 5000);
+    if (line?.readyState === EventSource.CLOSED) {
+      hush();
+      setTimeout(listen, 5000);
+    }
   });
-  addEventListener("pagehide", () => line.close(), { once: true });
+}
+
+function hush() {
+  line?.close();
+  line = null;
+}
+
+/** A browser keeps six lines open to one program: pages out of sight give theirs up after a
+ *  minute, and hear what they missed when they are looked at again. */
+function listenWhileSeen() {
+  let out = 0;
+  addEventListener("pageshow", listen);
+  addEventListener("pagehide", hush);
+  document.addEventListener("visibilitychange", () => {
+    clearTimeout(out);
+    if (document.hidden) out = setTimeout(hush, 60000);
+    else listen();
+  });
 }
 
 /** Size is checked before a long wait, and the wait is named. */
@@ -131,7 +154,7 @@ function guardForms() {
 }
 
 guardForms();
-addEventListener("pageshow", listen);
+listenWhileSeen();
 // Ages are counted by the clock: renewed now and then even when nothing comes in.
 setInterval(() => {
   if (main().dataset.live === "yes" && !inUse() && !document.hidden) renew();

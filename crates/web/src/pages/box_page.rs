@@ -130,7 +130,9 @@ fn headline(b: &BoxLine) -> Markup {
             @if let Some(left) = hours_left(b.hours_to_limit, b.hours_to_limit_p90) {
                 p.left {
                     "To the limit: " (left)
-                    @if b.hours_to_limit_p90.is_some() { " (90 % interval)" }
+                    @if b.hours_to_limit_p90.is_some_and(|[_, high]| high * 60.0 >= 1.0) {
+                        " (90 % interval)"
+                    }
                     @if let Some(limit) = &b.limit { ". Limit: " (limit) }
                     "."
                 }

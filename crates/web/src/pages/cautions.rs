@@ -28,8 +28,8 @@ pub fn cautions(b: &BoxLine) -> Vec<&'static str> {
     ];
     if found(&inside) {
         list.push(
-            "Before a door is opened: fruit and controlled air use up oxygen. Do not enter until \
-             the air inside is proved, and never alone.",
+            "Before a door is opened: the air inside can be short of oxygen or full of carbon \
+             dioxide. Do not go in until it is aired and proved, and never alone.",
         );
     }
     list.push(

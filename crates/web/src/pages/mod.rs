@@ -229,7 +229,7 @@ pub fn hours_left(hours: Option<f64>, p90: Option<[f64; 2]>) -> Option<Markup> {
     let reached = hours * 60.0 < 1.0;
     Some(html! {
         strong { @if reached { "reached" } @else { (figures::words::hours(hours)) } }
-        @if let Some([low, high]) = p90 {
+        @if let Some([low, high]) = p90 && high * 60.0 >= 1.0 {
             " " span.interval {
                 (figures::words::hours(low)) " to " (figures::words::hours(high))
             }
