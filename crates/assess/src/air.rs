@@ -18,7 +18,7 @@ const DEFROSTED_OVER_K: f64 = 0.8;
 const FROZEN_UNDER_RETURN_K: f64 = 0.5;
 
 /// A smaller rise from supply to return than this shows no cooling. Our estimate.
-const NO_COOLING_K: f64 = 0.1;
+const NO_COOLING_K: f64 = 0.3;
 
 /// Normal rise from supply to return air, middle of 0.5 to 3 K (GDV Container Handbook §8.4.2).
 const USUAL_SPREAD_K: f64 = 1.5;

@@ -7,8 +7,9 @@ use box_model::{Capacity, Cargo, Category, Course, Estimate, Lump, SelfHeat};
 use record::{Channel, Reading};
 use units::Utc;
 
-use crate::air::{Judged, without_power};
+use crate::air::without_power;
 use crate::ground::{Control, Ground};
+use crate::robust;
 use crate::rules::set_point;
 
 /// Probes give the cargo's mean to about this much (they sit in a few boxes). Our estimate.
@@ -170,7 +171,7 @@ pub struct CargoAt {
 /// The middle of the sane probes of one reading.
 pub fn probes_c(r: &Reading) -> Option<f64> {
     let mut all: Vec<f64> = Channel::PROBES.into_iter().filter_map(|c| r.sane_c(c)).collect();
-    crate::robust::median(&mut all)
+    robust::median(&mut all)
 }
 
 /// Cargo at the last evidence of it: the last probe reading, or the air followed to the last
@@ -178,12 +179,13 @@ pub fn probes_c(r: &Reading) -> Option<f64> {
 /// read since; the loss is put midway between the last reading with power and the first without.
 pub fn cargo_now(g: &Ground<'_>, priors: &Priors) -> Option<CargoAt> {
     let mut now: Option<CargoAt> = None;
-    let mut air = g.judged.iter().peekable();
-    let mut last_air: Option<Judged> = None;
+    let air = steadied(g);
+    let mut air = air.iter().peekable();
+    let mut last_air: Option<f64> = None;
     for r in &g.rows {
-        while let Some(j) = air.next_if(|j| j.at <= r.at) {
-            now = followed(g, priors, now, last_air, *j).or(now);
-            last_air = Some(*j);
+        while let Some((at, air_c)) = air.next_if(|(at, _)| *at <= r.at) {
+            now = Some(followed(g, priors, now, last_air, (*at, *air_c)));
+            last_air = Some(*air_c);
         }
         if let Some(temp_c) = probes_c(r) {
             now = Some(CargoAt { at: r.at, temp_c, half_k: PROBE_HALF_K, by_probes: true });
@@ -210,21 +212,43 @@ fn at_set_point(g: &Ground<'_>) -> Option<CargoAt> {
     Some(CargoAt { at: first.at, temp_c, half_k: START_HALF_K, by_probes: false })
 }
 
+/// A last reading that jumped by more than this is not believed of the cargo until another
+/// says the same. Our estimate.
+const JUMP_K: f64 = 3.0;
+
+/// Air around the cargo, each reading the middle of itself and its neighbours: a slip of the
+/// pen or an unnoted defrost moves no cargo.
+fn steadied(g: &Ground<'_>) -> Vec<(Utc, f64)> {
+    let control = g.control.unwrap_or(Control::Chilled);
+    let air = g.judged.iter().filter_map(|j| Some((j.at, j.around_cargo_c(control)?)));
+    let air: Vec<(Utc, f64)> = air.collect();
+    let at = |i: Option<usize>| i.and_then(|i| air.get(i)).map(|(_, c)| *c);
+    let steady = |(i, (when, this)): (usize, &(Utc, f64))| {
+        let (before, after) = (at(i.checked_sub(1)), at(i.checked_add(1)));
+        let air_c = match (before, after) {
+            (Some(b), Some(a)) => robust::median(&mut [b, *this, a]).unwrap_or(*this),
+            (Some(b), None) if (this - b).abs() > JUMP_K => b,
+            (None, Some(a)) if (this - a).abs() > JUMP_K => a,
+            _ => *this,
+        };
+        (*when, air_c)
+    };
+    air.iter().enumerate().map(steady).collect()
+}
+
 /// Cargo one air reading further on.
 fn followed(
     g: &Ground<'_>,
     priors: &Priors,
     now: Option<CargoAt>,
-    last_air: Option<Judged>,
-    j: Judged,
-) -> Option<CargoAt> {
-    let control = g.control.unwrap_or(Control::Chilled);
-    let air_c = j.around_cargo_c(control)?;
+    last_air: Option<f64>,
+    (at, air_c): (Utc, f64),
+) -> CargoAt {
     let Some(before) = now else {
-        return Some(CargoAt { at: j.at, temp_c: air_c, half_k: START_HALF_K, by_probes: false });
+        return CargoAt { at, temp_c: air_c, half_k: START_HALF_K, by_probes: false };
     };
-    let dt_h = j.at.hours_since(before.at).max(0.0);
-    let blind = g.spells.iter().any(|s| s.from > before.at && s.from <= j.at)
+    let dt_h = at.hours_since(before.at).max(0.0);
+    let blind = g.spells.iter().any(|s| s.from > before.at && s.from <= at)
         || without_power(&g.spells, before.at);
     let lump = priors.true_capacity();
     let heat_w = |extra_w| priors.heat_in_w(None, before.temp_c, g.ambient_c.best, extra_w);
@@ -243,18 +267,17 @@ fn followed(
         let plain = priors.lump(None);
         plain.without_power_c(before.temp_c, g.ambient_c.best, dt_h)
     } else {
-        let earlier = last_air.and_then(|l| l.around_cargo_c(control));
-        let mean_air = 0.5 * (air_c + earlier.unwrap_or(air_c));
+        let mean_air = 0.5 * (air_c + last_air.unwrap_or(air_c));
         lump.behind_air_c(before.temp_c, dt_h, mean_air, &course)
     };
     // What was not known at the start is forgotten as the air has its way.
     let kept = if blind { 1.0 } else { lump.behind_air_c(1.0, dt_h, 0.0, &course).clamp(0.0, 1.0) };
     let settled_k = AIR_HALF_K[usize::from(priors.frozen.is_some())];
-    Some(CargoAt {
-        at: j.at,
+    CargoAt {
+        at,
         temp_c,
         half_k: settled_k + (before.half_k - settled_k) * kept,
         // Probes read within a time constant still vouch for it.
         by_probes: before.by_probes && kept > 0.37,
-    })
+    }
 }

@@ -58,7 +58,9 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
             ..still
         });
     }
-    if let Some(d) = f.drift.filter(|d| d.leads_away(g)) {
+    // One reading far off is to be read again before anything is foretold from it.
+    let once = f.off.is_some_and(|o| o.readings == 1);
+    if let Some(d) = f.drift.filter(|d| d.leads_away(g) && !once) {
         let warmest = (g.ambient_c.best + OVER_AMBIENT_K).max(air_c);
         let coldest = set_c.unwrap_or(air_c).min(air_c) - UNDER_SET_K;
         let up = d.slope_k_per_h.best > 0.0;

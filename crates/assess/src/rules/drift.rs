@@ -12,7 +12,8 @@ pub const SOON_H: f64 = 72.0;
 /// The finding, when the air drifts away from the set point.
 pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     let drift = f.drift.filter(|d| d.leads_away(g))?;
-    if g.power_lost().is_some() || f.over == Some(Over::ComingDown) {
+    let once = f.off.is_some_and(|o| o.readings == 1);
+    if once || g.power_lost().is_some() || f.over == Some(Over::ComingDown) {
         return None;
     }
     let slope = drift.slope_k_per_h.best;
