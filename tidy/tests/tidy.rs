@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Tier of each crate: it may use lower ones only (docs/architecture.md).
-const TIERS: [(&str, u8); 11] = [
+const TIERS: [(&str, u8); 12] = [
     ("units", 0),
     ("record", 1),
+    ("fluids", 1),
     ("intake", 2),
     ("journal", 2),
     ("box-model", 2),

@@ -1,0 +1,386 @@
+//! Reads one property table: constants, lines and patch trees as Chebyshev pieces.
+//!
+//! The layout is written by `tools/fluid-tables/make_tables.py` (docs/fluids.md). Everything is
+//! little-endian. A table that is cut or has another layout is refused, not guessed.
+
+/// First bytes of every table.
+const MAGIC: &[u8] = b"HFFLUID1";
+
+/// Coefficients of one piece of a line.
+pub const LINE_ORDER: usize = 8;
+/// Coefficients per axis of one patch.
+pub const ORDER: usize = 6;
+
+/// The constants at the head of a table, in SI units.
+#[derive(Debug, Clone, Copy)]
+pub struct Constants {
+    /// Specific gas constant, J/(kg·K).
+    pub r: f64,
+    /// Molar mass, kg/mol.
+    pub molar_mass: f64,
+    /// Critical temperature, K (of a blend: as the literature gives it).
+    pub tc: f64,
+    /// Critical pressure, Pa.
+    pub pc: f64,
+    /// Reference of the temperature coordinate sqrt(1 − T/t_ref), K.
+    pub t_ref: f64,
+    /// Reference of the pressure coordinate sqrt(ln(p_ref/p)), Pa.
+    pub p_ref: f64,
+    /// Coldest temperature, K.
+    pub t_min: f64,
+    /// Warmest temperature, K.
+    pub t_max: f64,
+    /// Highest pressure, Pa.
+    pub p_max: f64,
+    /// Dew pressure at the coldest temperature, Pa.
+    pub p_low: f64,
+    /// Warmest temperature of both lines, K.
+    pub t_top: f64,
+    /// Bubble pressure there, Pa.
+    pub p_top_bubble: f64,
+    /// Dew pressure there, Pa.
+    pub p_top_dew: f64,
+    /// Blends: vapour above this is clear of the critical region, K.
+    pub t_beside: f64,
+    /// Blends: fluid above this is clear of the critical region, Pa.
+    pub p_beside: f64,
+    /// What to subtract from h for 200 kJ/kg at the bubble point at 0 °C, J/kg.
+    pub h_iir: f64,
+    /// What to subtract from s for 1 kJ/(kg·K) there, J/(kg·K).
+    pub s_iir: f64,
+    /// Slope of the melting line from the triple point, K/Pa; 0 where it plays no part.
+    pub melt: f64,
+    /// Ends of the pressure coordinate of the two-phase block (blends).
+    pub z_mixed: [f64; 2],
+    /// The box around the critical point that is refused: T from, T to, p from, p to.
+    pub refused: [f64; 4],
+    /// Whether it is a blend.
+    pub blend: bool,
+}
+
+/// Quantities along one variable in uniform pieces.
+#[derive(Debug)]
+pub struct Line {
+    /// Lower end of the variable.
+    pub lo: f64,
+    /// Upper end of the variable.
+    pub hi: f64,
+    count: usize,
+    quantities: usize,
+    scale: f64,
+    data: Vec<f64>,
+}
+
+/// A patch and the place in it.
+#[derive(Debug, Clone, Copy)]
+pub struct Place<'a> {
+    coefs: &'a [f32],
+    tu: [f64; ORDER],
+    tv: [f64; ORDER],
+    /// −1 to 1 inside the patch.
+    x: f64,
+    y: f64,
+    /// d(inside)/d(unit square) on each axis.
+    grow_u: f64,
+    grow_v: f64,
+}
+
+/// Quantities over the unit square in a tree of patches.
+#[derive(Debug)]
+pub struct Block {
+    /// Which region of the state plane.
+    pub kind: u32,
+    quantities: usize,
+    tree: Vec<u32>,
+    coefs: Vec<f32>,
+}
+
+/// One fluid's table.
+#[derive(Debug)]
+pub struct Table {
+    /// `key=value` lines: name, source, equations of state.
+    pub text: &'static str,
+    /// The constants.
+    pub constants: Constants,
+    /// Bubble line against sqrt(1 − T/t_ref): ln p, ln ρ, h, s.
+    pub bubble_of_t: Line,
+    /// Dew line against sqrt(1 − T/t_ref): ln p, ln ρ, h, s.
+    pub dew_of_t: Line,
+    /// Bubble temperature against sqrt(ln(p_ref/p)).
+    pub bubble_of_p: Line,
+    /// Dew temperature against sqrt(ln(p_ref/p)).
+    pub dew_of_p: Line,
+    /// The blocks.
+    pub blocks: Vec<Block>,
+}
+
+struct Bytes<'a>(&'a [u8]);
+
+impl<'a> Bytes<'a> {
+    fn take(&mut self, n: usize) -> Option<&'a [u8]> {
+        let (head, tail) = self.0.split_at_checked(n)?;
+        self.0 = tail;
+        Some(head)
+    }
+
+    fn u32(&mut self) -> Option<u32> {
+        Some(u32::from_le_bytes(self.take(4)?.try_into().ok()?))
+    }
+
+    fn len(&mut self) -> Option<usize> {
+        usize::try_from(self.u32()?).ok()
+    }
+
+    fn f64s(&mut self, n: usize) -> Option<Vec<f64>> {
+        let raw = self.take(n.checked_mul(8)?)?;
+        Some(raw.as_chunks::<8>().0.iter().map(|c| f64::from_le_bytes(*c)).collect())
+    }
+
+    fn f32s(&mut self, n: usize) -> Option<Vec<f32>> {
+        let raw = self.take(n.checked_mul(4)?)?;
+        Some(raw.as_chunks::<4>().0.iter().map(|c| f32::from_le_bytes(*c)).collect())
+    }
+
+    fn u32s(&mut self, n: usize) -> Option<Vec<u32>> {
+        let raw = self.take(n.checked_mul(4)?)?;
+        Some(raw.as_chunks::<4>().0.iter().map(|c| u32::from_le_bytes(*c)).collect())
+    }
+}
+
+fn constants(v: &[f64]) -> Option<Constants> {
+    let &[
+        r,
+        molar_mass,
+        tc,
+        pc,
+        t_ref,
+        p_ref,
+        t_min,
+        t_max,
+        p_max,
+        p_low,
+        t_top,
+        p_top_bubble,
+        p_top_dew,
+        t_beside,
+        p_beside,
+        h_iir,
+        s_iir,
+        melt,
+        z0,
+        z1,
+        r0,
+        r1,
+        r2,
+        r3,
+        blend,
+    ] = v
+    else {
+        return None;
+    };
+    Some(Constants {
+        r,
+        molar_mass,
+        tc,
+        pc,
+        t_ref,
+        p_ref,
+        t_min,
+        t_max,
+        p_max,
+        p_low,
+        t_top,
+        p_top_bubble,
+        p_top_dew,
+        t_beside,
+        p_beside,
+        h_iir,
+        s_iir,
+        melt,
+        z_mixed: [z0, z1],
+        refused: [r0, r1, r2, r3],
+        blend: blend > 0.5,
+    })
+}
+
+/// Reads a table; `None` when it is cut or of another layout.
+#[must_use]
+pub fn read(bytes: &'static [u8]) -> Option<Table> {
+    let mut b = Bytes(bytes);
+    if b.take(8)? != MAGIC {
+        return None;
+    }
+    let n = b.len()?;
+    let text = std::str::from_utf8(b.take(n)?).ok()?;
+    let n = b.len()?;
+    let constants = constants(&b.f64s(n)?)?;
+    let bubble_of_t = line(&mut b, 4)?;
+    let dew_of_t = line(&mut b, 4)?;
+    let bubble_of_p = line(&mut b, 1)?;
+    let dew_of_p = line(&mut b, 1)?;
+    let count = b.len()?;
+    let mut blocks = Vec::new();
+    for _ in 0..count {
+        blocks.push(block(&mut b)?);
+    }
+    b.0.is_empty().then_some(Table {
+        text,
+        constants,
+        bubble_of_t,
+        dew_of_t,
+        bubble_of_p,
+        dew_of_p,
+        blocks,
+    })
+}
+
+fn line(b: &mut Bytes<'_>, want: usize) -> Option<Line> {
+    let ends = b.f64s(2)?;
+    let (&lo, &hi) = (ends.first()?, ends.get(1)?);
+    let (count, quantities, order) = (b.len()?, b.len()?, b.len()?);
+    if order != LINE_ORDER || quantities != want || count == 0 {
+        return None;
+    }
+    let data = b.f64s(count.checked_mul(quantities)?.checked_mul(order)?)?;
+    let scale = count as f64 / (hi - lo);
+    Some(Line { lo, hi, count, quantities, scale, data })
+}
+
+fn block(b: &mut Bytes<'_>) -> Option<Block> {
+    let (kind, quantities, order) = (b.u32()?, b.len()?, b.len()?);
+    let (nodes, leaves) = (b.len()?, b.len()?);
+    if order != ORDER {
+        return None;
+    }
+    let tree = b.u32s(nodes)?;
+    let coefs = b.f32s(leaves.checked_mul(quantities)?.checked_mul(ORDER * ORDER)?)?;
+    Some(Block { kind, quantities, tree, coefs })
+}
+
+impl Line {
+    fn piece(&self, v: f64, quantity: usize) -> Option<(&[f64; LINE_ORDER], f64)> {
+        let f = (v - self.lo) * self.scale;
+        let i = (f.max(0.0) as usize).min(self.count - 1);
+        let at = (i * self.quantities + quantity) * LINE_ORDER;
+        let coefs = self.data.get(at..at + LINE_ORDER)?.try_into().ok()?;
+        Some((coefs, 2.0 * (f - i as f64) - 1.0))
+    }
+
+    /// One quantity at `v`. The caller keeps `v` between the ends; NaN for no such quantity.
+    #[must_use]
+    pub fn at(&self, v: f64, quantity: usize) -> f64 {
+        let Some((c, x)) = self.piece(v, quantity) else { return f64::NAN };
+        // Clenshaw's recurrence.
+        let x2 = 2.0 * x;
+        let b6 = c[6] + x2 * c[7];
+        let b5 = c[5] + x2 * b6 - c[7];
+        let b4 = c[4] + x2 * b5 - b6;
+        let b3 = c[3] + x2 * b4 - b5;
+        let b2 = c[2] + x2 * b3 - b4;
+        let b1 = c[1] + x2 * b2 - b3;
+        c[0] + x * b1 - b2
+    }
+
+    /// Derivative of one quantity by the variable.
+    #[must_use]
+    pub fn slope(&self, v: f64, quantity: usize) -> f64 {
+        let Some((c, x)) = self.piece(v, quantity) else { return f64::NAN };
+        // T_n' = n U_{n-1}
+        let (mut before, mut u, mut sum) = (0.0, 1.0, 0.0);
+        for (n, &cn) in c.iter().enumerate().skip(1) {
+            sum += cn * n as f64 * u;
+            (before, u) = (u, 2.0 * x * u - before);
+        }
+        sum * 2.0 * self.scale
+    }
+}
+
+/// T_0 to T_5 at `x`.
+fn basis(x: f64) -> [f64; ORDER] {
+    let x2 = 2.0 * x;
+    let t2 = x2 * x - 1.0;
+    let t3 = x2 * t2 - x;
+    let t4 = x2 * t3 - t2;
+    [1.0, x, t2, t3, t4, x2 * t4 - t3]
+}
+
+/// Derivatives of T_0 to T_5 at `x`.
+fn basis_slope(x: f64) -> [f64; ORDER] {
+    let mut out = [0.0; ORDER];
+    let (mut before, mut u) = (0.0, 1.0);
+    for (n, o) in out.iter_mut().enumerate().skip(1) {
+        *o = n as f64 * u;
+        (before, u) = (u, 2.0 * x * u - before);
+    }
+    out
+}
+
+impl Block {
+    /// The patch that holds `(u, v)` of the unit square; the caller keeps both within 0 to 1.
+    #[must_use]
+    pub fn place(&self, mut u: f64, mut v: f64) -> Option<Place<'_>> {
+        const LEAF: u32 = 1 << 31;
+        const AXIS: u32 = 1 << 30;
+        let (mut grow_u, mut grow_v) = (2.0, 2.0);
+        let mut node = *self.tree.first()?;
+        while node & LEAF == 0 {
+            let mut next = (node & !AXIS) as usize;
+            // The half is found and stretched to the whole; doubling is exact.
+            let w = if node & AXIS != 0 {
+                grow_v *= 2.0;
+                &mut v
+            } else {
+                grow_u *= 2.0;
+                &mut u
+            };
+            *w *= 2.0;
+            if *w >= 1.0 {
+                *w -= 1.0;
+                next += 1;
+            }
+            node = *self.tree.get(next)?;
+        }
+        let size = self.quantities * ORDER * ORDER;
+        let at = (node & !LEAF) as usize * size;
+        let coefs = self.coefs.get(at..at + size)?;
+        let (x, y) = (2.0 * u - 1.0, 2.0 * v - 1.0);
+        Some(Place { coefs, tu: basis(x), tv: basis(y), x, y, grow_u, grow_v })
+    }
+}
+
+fn sum(coefs: &[f32], tu: &[f64; ORDER], tv: &[f64; ORDER]) -> f64 {
+    let mut total = 0.0;
+    for (row, b) in coefs.as_chunks::<ORDER>().0.iter().zip(tv) {
+        let mut s = 0.0;
+        for (c, a) in row.iter().zip(tu) {
+            s += f64::from(*c) * a;
+        }
+        total += s * b;
+    }
+    total
+}
+
+impl Place<'_> {
+    fn coefs(&self, quantity: usize) -> &[f32] {
+        let n = ORDER * ORDER;
+        self.coefs.get(quantity * n..(quantity + 1) * n).unwrap_or(&[])
+    }
+
+    /// One quantity here.
+    #[must_use]
+    pub fn value(&self, quantity: usize) -> f64 {
+        sum(self.coefs(quantity), &self.tu, &self.tv)
+    }
+
+    /// Its derivative along the first axis of the unit square.
+    #[must_use]
+    pub fn slope_u(&self, quantity: usize) -> f64 {
+        sum(self.coefs(quantity), &basis_slope(self.x), &self.tv) * self.grow_u
+    }
+
+    /// Its derivative along the second axis of the unit square.
+    #[must_use]
+    pub fn slope_v(&self, quantity: usize) -> f64 {
+        sum(self.coefs(quantity), &self.tu, &basis_slope(self.y)) * self.grow_v
+    }
+}
