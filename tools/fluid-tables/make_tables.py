@@ -179,7 +179,8 @@ class Refrigerant:
     @staticmethod
     def tolerance_two_phase(v):
         k = 1.0 / max(v * (1 - v), 2e-3)
-        return 4e-5 * k, 2e-6, 0.7 * k, 0.003 * k
+        volume = 2e-6 / max(1 - v, 2e-3) if v > 2e-3 else 1e-3
+        return 4e-5 * k, volume, 0.7 * k, 0.003 * k
 
     def blocks(self):
         kinds = [VAPOUR, LOW, LIQUID, DENSE] + ([BESIDE] if self.eos.blend else [])
@@ -204,7 +205,7 @@ class Refrigerant:
 
     def mixed(self):
         """The two-phase block, up to the pressure where the flash still converges."""
-        for share in (0.98, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7):
+        for share in (0.98, 0.93, 0.86, 0.8, 0.7):
             p = [share * min(self.p_top), math.exp(self.of_t[0](self.of_t[0].hi)[0])]
             self.z_mixed = [math.sqrt(math.log(self.p_ref / x)) for x in p]
             b = Block(MIXED, 4)

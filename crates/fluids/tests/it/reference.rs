@@ -37,6 +37,9 @@ macro_rules! refrigerants {
 
 refrigerants! {
     r134a "R134a" [];
+    r404a "R404A" [];
+    r452a "R452A" [];
+    r513a "R513A" [];
     r744 "R744" [];
     r290 "R290" ["conductivity (T,p)"];
     r1234yf "R1234yf" [];
