@@ -29,6 +29,8 @@ class Refrigerant:
         self.name, self.p_max = name, p_max_mpa * 1e6
         self.eos = eos = Eos(source)
         self.transport = Eos(transport) if transport else None
+        # A pseudo-pure equation may end warmer than the mixture's table does.
+        self.t_moving = CP.CoolProp.PropsSI("Tmin", transport) if transport else 0.0
         triple = max(self.component_triples())
         self.t_triple = triple
         self.t_min = max(COLDEST_C + 273.15, triple + (0.0 if not eos.blend else 0.5))
@@ -156,9 +158,9 @@ class Refrigerant:
 
     def moving(self, kind, u, v, guess):
         p, t = self.where(kind, u, v)
+        t = max(t, self.t_moving)
         e = self.transport
-        lam = getattr(self, "start", {}).get(kind)
-        rho = self.density(e, kind, p, t, lam)
+        rho = self.density(e, kind, p, t, None)
         e.one.update(CP.DmolarT_INPUTS, rho, t)
         return math.log(e.one.viscosity()), math.log(e.one.conductivity())
 
@@ -198,7 +200,7 @@ class Refrigerant:
             for kind in kinds:
                 b = Block(kind + TRANSPORT, 2)
                 b.fit(lambda u, v, g: self.moving(kind, u, v, g),
-                      lambda u, v, x: (3e-4, 3e-4), 12, 80,
+                      lambda u, v, x: (3e-4, 3e-4), 14, 240,
                       lambda box: self.hopeless(kind, box))
                 out.append(b)
         return out
@@ -249,7 +251,7 @@ class Refrigerant:
         return [self.r, self.eos.molar_mass, self.tc, self.pc, self.t_ref, self.p_ref,
                 self.t_min, self.t_max, self.p_max, self.p_low, self.t_top, self.p_top[0],
                 self.p_top[1], self.t_beside, self.p_beside, h0 - 200e3, s0 - 1e3, melt, *z, *self.refused,
-                1.0 if self.eos.blend else 0.0]
+                1.0 if self.eos.blend else 0.0, self.t_moving]
 
 
 def pack(fluid, blocks):

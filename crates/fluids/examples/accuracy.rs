@@ -105,16 +105,16 @@ fn plot(found: &Found) -> String {
             at + 4.0
         );
     }
-    let step = (found.points.len() / 2000).max(1);
+    let step = (found.points.len() / 700).max(1);
     let mut points: Vec<_> = found.points.iter().collect();
     points.sort_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
-    let last = points.len().saturating_sub(300);
+    let last = points.len().saturating_sub(120);
     for (i, (t, p, e)) in points.into_iter().enumerate() {
         if i % step == 0 || i >= last {
             let (size, colour) = shade(*e);
             let _ = writeln!(
                 out,
-                "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"{}\" fill=\"{colour}\"/>",
+                "<circle cx=\"{:.0}\" cy=\"{:.0}\" r=\"{}\" fill=\"{colour}\"/>",
                 x(*t),
                 y(*p),
                 1.2 + 0.5 * size as f64

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use units::math::{exp, ln, sqrt};
 
 use crate::error::{FluidError, within};
-use crate::table::{Line, Table, read};
+use crate::table::{Line, Quick, Table, read};
 
 /// Refrigerants with a table, in the order of the tables.
 pub const NAMES: [&str; 8] = ["R134a", "R404A", "R452A", "R513A", "R744", "R290", "R1234yf", "R23"];
@@ -60,6 +60,9 @@ pub struct Refrigerant {
     name: &'static str,
     bytes: usize,
     pub(crate) table: Table,
+    pub(crate) ln_p_ref: f64,
+    quick_bubble: Quick,
+    quick_dew: Quick,
 }
 
 impl Refrigerant {
@@ -87,7 +90,15 @@ impl Refrigerant {
         };
         let made = || {
             let table = read(bytes)?;
-            Some(Self { name, bytes: bytes.len(), table })
+            let quick = |line: &Line| {
+                let p_ref = table.constants.p_ref;
+                let p = |z: f64| p_ref * exp(-z * z);
+                Quick::new(p(line.hi), p(line.lo), |p| line.at(sqrt(ln(p_ref / p)), 0))
+            };
+            let (quick_bubble, quick_dew) = (quick(&table.bubble_of_p), quick(&table.dew_of_p));
+            let ln_p_ref = ln(table.constants.p_ref);
+            let bytes = bytes.len();
+            Some(Self { name, bytes, table, ln_p_ref, quick_bubble, quick_dew })
         };
         cell.get_or_init(made).as_ref().ok_or(FluidError::Damaged { name })
     }
@@ -199,6 +210,18 @@ impl Refrigerant {
     /// # Errors
     /// [`FluidError::OutOfRange`] beyond the line's ends.
     pub fn t_sat_k(&self, p_pa: f64, side: Side) -> Result<f64, FluidError> {
+        let quick = match side {
+            Side::Bubble => &self.quick_bubble,
+            Side::Dew => &self.quick_dew,
+        };
+        match quick.at(p_pa) {
+            Some(t) => Ok(t),
+            None => self.t_sat_at_ends(p_pa, side),
+        }
+    }
+
+    /// Close to the ends of a line, and beyond them.
+    fn t_sat_at_ends(&self, p_pa: f64, side: Side) -> Result<f64, FluidError> {
         let line = self.of_p(side);
         let c = &self.table.constants;
         let z = sqrt(ln(c.p_ref / p_pa).max(0.0));

@@ -72,6 +72,8 @@ pub(crate) struct Spot {
     pub v: f64,
     /// What the second axis spans, K, where it is a temperature.
     pub span_k: f64,
+    /// ln p where the block stores s + R ln p.
+    pub ln_p: f64,
 }
 
 /// Where a temperature and pressure lie.
@@ -121,16 +123,24 @@ impl Refrigerant {
         if p_pa < c.p_low {
             let td = self.t_sat_k(c.p_low, Side::Dew)?;
             let (u, v) = (p_pa / c.p_low, ((t_k - td) / (c.t_max - td)).max(0.0));
-            return Ok(Region::Single(Spot { kind: LOW, u, v, span_k: c.t_max - td }));
+            return Ok(Region::Single(Spot {
+                kind: LOW,
+                u,
+                v,
+                span_k: c.t_max - td,
+                ln_p: ln(p_pa),
+            }));
         }
         if p_pa < c.p_top_dew {
-            let line = &self.table.dew_of_p;
-            let z = sqrt(ln(c.p_ref / p_pa).max(0.0)).clamp(line.lo, line.hi);
-            let t_dew = line.at(z, 0);
+            let t_dew = self.t_sat_k(p_pa, Side::Dew)?;
             if t_k >= t_dew {
+                let line = &self.table.dew_of_p;
+                let ln_p = ln(p_pa);
+                let z = sqrt((self.ln_p_ref - ln_p).max(0.0)).clamp(line.lo, line.hi);
                 let u = (z - line.lo) / (line.hi - line.lo);
                 let v = (t_k - t_dew) / (c.t_max - t_dew);
-                return Ok(Region::Single(Spot { kind: VAPOUR, u, v, span_k: c.t_max - t_dew }));
+                let span_k = c.t_max - t_dew;
+                return Ok(Region::Single(Spot { kind: VAPOUR, u, v, span_k, ln_p }));
             }
             if !c.blend {
                 return self.liquid(p_pa, t_k);
@@ -157,13 +167,19 @@ impl Refrigerant {
             let u = sqrt(ln(p_pa / c.p_beside) / ln(c.p_max / c.p_beside)).min(1.0);
             let span_k = c.t_max - c.t_top;
             let v = sqrt((t_k - c.t_top) / span_k).min(1.0);
-            return Ok(Region::Single(Spot { kind: DENSE, u, v, span_k }));
+            return Ok(Region::Single(Spot { kind: DENSE, u, v, span_k, ln_p: 0.0 }));
         }
         if t_k >= c.t_beside {
             let u = ln(p_pa / c.p_top_dew) / ln(c.p_beside / c.p_top_dew);
             let span_k = c.t_max - c.t_beside;
             let v = (t_k - c.t_beside) / span_k;
-            return Ok(Region::Single(Spot { kind: BESIDE, u: u.clamp(0.0, 1.0), v, span_k }));
+            return Ok(Region::Single(Spot {
+                kind: BESIDE,
+                u: u.clamp(0.0, 1.0),
+                v,
+                span_k,
+                ln_p: ln(p_pa),
+            }));
         }
         Err(self.near_critical(p_pa, t_k))
     }
@@ -178,7 +194,7 @@ impl Refrigerant {
         let p_bubble = exp(line.at(w, 0));
         let u = (w - line.lo) / (line.hi - line.lo);
         let v = ((p_pa - p_bubble) / (c.p_max - p_bubble)).clamp(0.0, 1.0);
-        Ok(Region::Single(Spot { kind: LIQUID, u, v, span_k: 0.0 }))
+        Ok(Region::Single(Spot { kind: LIQUID, u, v, span_k: 0.0, ln_p: 0.0 }))
     }
 
     pub(crate) fn place(&self, kind: u32, u: f64, v: f64) -> Option<Place<'_>> {
@@ -194,8 +210,11 @@ impl Refrigerant {
         let place = self.place(spot.kind, spot.u, spot.v).ok_or_else(|| self.damaged())?;
         let gas = matches!(spot.kind, VAPOUR | LOW | BESIDE);
         let (first, h, third) = (place.value(0), place.value(1), place.value(2));
-        let (rho, s) =
-            if gas { (p_pa / (first * c.r * t_k), third - c.r * ln(p_pa)) } else { (first, third) };
+        let (rho, s) = if gas {
+            (p_pa / (first * c.r * t_k), third - c.r * spot.ln_p)
+        } else {
+            (first, third)
+        };
         let cp = match spot.kind {
             LIQUID => self.cp_liquid(&place, p_pa, t_k),
             DENSE => place.slope_v(1) / (2.0 * spot.v.max(1e-6) * spot.span_k),

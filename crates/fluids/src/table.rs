@@ -56,6 +56,8 @@ pub struct Constants {
     pub refused: [f64; 4],
     /// Whether it is a blend.
     pub blend: bool,
+    /// Coldest temperature of the transport models, K; 0 where there is none.
+    pub transport_from: f64,
 }
 
 /// Quantities along one variable in uniform pieces.
@@ -174,6 +176,7 @@ fn constants(v: &[f64]) -> Option<Constants> {
         r2,
         r3,
         blend,
+        transport_from,
     ] = v
     else {
         return None;
@@ -200,6 +203,7 @@ fn constants(v: &[f64]) -> Option<Constants> {
         z_mixed: [z0, z1],
         refused: [r0, r1, r2, r3],
         blend: blend > 0.5,
+        transport_from,
     })
 }
 
@@ -258,6 +262,7 @@ fn block(b: &mut Bytes<'_>) -> Option<Block> {
 }
 
 impl Line {
+    #[inline]
     fn piece(&self, v: f64, quantity: usize) -> Option<(&[f64; LINE_ORDER], f64)> {
         let f = (v - self.lo) * self.scale;
         let i = (f.max(0.0) as usize).min(self.count - 1);
@@ -267,18 +272,11 @@ impl Line {
     }
 
     /// One quantity at `v`. The caller keeps `v` between the ends; NaN for no such quantity.
+    #[inline]
     #[must_use]
     pub fn at(&self, v: f64, quantity: usize) -> f64 {
         let Some((c, x)) = self.piece(v, quantity) else { return f64::NAN };
-        // Clenshaw's recurrence.
-        let x2 = 2.0 * x;
-        let b6 = c[6] + x2 * c[7];
-        let b5 = c[5] + x2 * b6 - c[7];
-        let b4 = c[4] + x2 * b5 - b6;
-        let b3 = c[3] + x2 * b4 - b5;
-        let b2 = c[2] + x2 * b3 - b4;
-        let b1 = c[1] + x2 * b2 - b3;
-        c[0] + x * b1 - b2
+        series(c, x)
     }
 
     /// Derivative of one quantity by the variable.
@@ -295,7 +293,73 @@ impl Line {
     }
 }
 
+/// Clenshaw's recurrence for a series of eight.
+#[inline]
+fn series(c: &[f64; LINE_ORDER], x: f64) -> f64 {
+    let x2 = 2.0 * x;
+    let b6 = c[6] + x2 * c[7];
+    let b5 = c[5] + x2 * b6 - c[7];
+    let b4 = c[4] + x2 * b5 - b6;
+    let b3 = c[3] + x2 * b4 - b5;
+    let b2 = c[2] + x2 * b3 - b4;
+    let b1 = c[1] + x2 * b2 - b3;
+    c[0] + x * b1 - b2
+}
+
+/// A line against a positive number, with a piece for every eighth of a power of two: the piece
+/// and the place in it stand in the bits of the number, so that no logarithm is needed. Made from
+/// a slower line when a table is read.
+#[derive(Debug)]
+pub struct Quick {
+    first: u64,
+    pieces: Vec<[f64; LINE_ORDER]>,
+}
+
+impl Quick {
+    /// Bits of the place inside a piece.
+    const INSIDE: u32 = 49;
+
+    /// The pieces that lie wholly between `lo` and `hi` (both positive); beyond them
+    /// [`Self::at`] has no answer.
+    pub fn new(lo: f64, hi: f64, f: impl Fn(f64) -> f64) -> Self {
+        let first = (lo.to_bits() >> Self::INSIDE) + 1;
+        let end = hi.to_bits() >> Self::INSIDE;
+        let start = |i: u64| f64::from_bits(i << Self::INSIDE);
+        let n = LINE_ORDER as f64;
+        let angle = |k: usize| std::f64::consts::PI * (k as f64 + 0.5) / n;
+        let pieces = (first..end).map(|i| {
+            let (a, b) = (start(i), start(i + 1));
+            let mut c = [0.0; LINE_ORDER];
+            for k in 0..LINE_ORDER {
+                let at = units::math::cos(angle(k));
+                let value = f(0.5 * (a + b) + 0.5 * (b - a) * at);
+                // T_j at the node by recurrence.
+                let (mut t, mut next) = (1.0, at);
+                for cj in &mut c {
+                    *cj += 2.0 / n * value * t;
+                    (t, next) = (next, 2.0 * at * next - t);
+                }
+            }
+            c[0] *= 0.5;
+            c
+        });
+        Self { first, pieces: pieces.collect() }
+    }
+
+    /// The value at `x`, if a piece holds it.
+    #[inline]
+    #[must_use]
+    pub fn at(&self, x: f64) -> Option<f64> {
+        let bits = x.to_bits();
+        let i = (bits >> Self::INSIDE).wrapping_sub(self.first);
+        let c = self.pieces.get(usize::try_from(i).ok()?)?;
+        let inside = bits & ((1 << Self::INSIDE) - 1);
+        Some(series(c, inside as f64 * (2.0 / (1u64 << Self::INSIDE) as f64) - 1.0))
+    }
+}
+
 /// T_0 to T_5 at `x`.
+#[inline]
 fn basis(x: f64) -> [f64; ORDER] {
     let x2 = 2.0 * x;
     let t2 = x2 * x - 1.0;
@@ -305,6 +369,7 @@ fn basis(x: f64) -> [f64; ORDER] {
 }
 
 /// Derivatives of T_0 to T_5 at `x`.
+#[inline]
 fn basis_slope(x: f64) -> [f64; ORDER] {
     let mut out = [0.0; ORDER];
     let (mut before, mut u) = (0.0, 1.0);
@@ -317,6 +382,7 @@ fn basis_slope(x: f64) -> [f64; ORDER] {
 
 impl Block {
     /// The patch that holds `(u, v)` of the unit square; the caller keeps both within 0 to 1.
+    #[inline]
     #[must_use]
     pub fn place(&self, mut u: f64, mut v: f64) -> Option<Place<'_>> {
         const LEAF: u32 = 1 << 31;
@@ -348,37 +414,42 @@ impl Block {
     }
 }
 
+#[inline]
 fn sum(coefs: &[f32], tu: &[f64; ORDER], tv: &[f64; ORDER]) -> f64 {
-    let mut total = 0.0;
+    // Along the second axis first: six sums side by side, which the processor does in pairs.
+    let mut across = [0.0; ORDER];
     for (row, b) in coefs.as_chunks::<ORDER>().0.iter().zip(tv) {
-        let mut s = 0.0;
-        for (c, a) in row.iter().zip(tu) {
-            s += f64::from(*c) * a;
+        for (s, c) in across.iter_mut().zip(row) {
+            *s += f64::from(*c) * b;
         }
-        total += s * b;
     }
-    total
+    let [a0, a1, a2, a3, a4, a5] = across;
+    (a0 * tu[0] + a1 * tu[1] + a2 * tu[2]) + (a3 * tu[3] + a4 * tu[4] + a5 * tu[5])
 }
 
 impl Place<'_> {
+    #[inline]
     fn coefs(&self, quantity: usize) -> &[f32] {
         let n = ORDER * ORDER;
         self.coefs.get(quantity * n..(quantity + 1) * n).unwrap_or(&[])
     }
 
     /// One quantity here.
+    #[inline]
     #[must_use]
     pub fn value(&self, quantity: usize) -> f64 {
         sum(self.coefs(quantity), &self.tu, &self.tv)
     }
 
     /// Its derivative along the first axis of the unit square.
+    #[inline]
     #[must_use]
     pub fn slope_u(&self, quantity: usize) -> f64 {
         sum(self.coefs(quantity), &basis_slope(self.x), &self.tv) * self.grow_u
     }
 
     /// Its derivative along the second axis of the unit square.
+    #[inline]
     #[must_use]
     pub fn slope_v(&self, quantity: usize) -> f64 {
         sum(self.coefs(quantity), &self.tu, &basis_slope(self.y)) * self.grow_v

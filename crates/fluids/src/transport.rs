@@ -1,8 +1,9 @@
 //! Viscosity and thermal conductivity, where the source has a checked model.
 
 use units::math::exp;
+use units::temperature::ZERO_C_K;
 
-use crate::error::FluidError;
+use crate::error::{FluidError, within};
 use crate::refrigerant::Refrigerant;
 use crate::state::{Region, Spot};
 
@@ -31,6 +32,9 @@ impl Refrigerant {
         if !self.has_transport() {
             return none("no checked model for this blend; CoolProp's mixture rule is a guess");
         }
+        let (z, (_, warm)) = (ZERO_C_K, self.temperature_range_k());
+        let from = self.table.constants.transport_from;
+        within("temperature for viscosity", "°C", t_k - z, from - z, warm - z)?;
         let Region::Single(Spot { kind, u, v, .. }) = self.region(p_pa, t_k)? else {
             return none("the state is two-phase; ask for the liquid or the vapour");
         };
