@@ -113,6 +113,7 @@ impl Refrigerant {
         Ok(())
     }
 
+    #[inline(always)]
     pub(crate) fn region(&self, p_pa: f64, t_k: f64) -> Result<Region, FluidError> {
         self.check_ends(p_pa, t_k)?;
         let c = &self.table.constants;
@@ -197,6 +198,7 @@ impl Refrigerant {
         Ok(Region::Single(Spot { kind: LIQUID, u, v, span_k: 0.0, ln_p: 0.0 }))
     }
 
+    #[inline(always)]
     pub(crate) fn place(&self, kind: u32, u: f64, v: f64) -> Option<Place<'_>> {
         self.table.blocks.iter().find(|b| b.kind == kind)?.place(u, v)
     }
@@ -205,20 +207,22 @@ impl Refrigerant {
         FluidError::Damaged { name: self.name() }
     }
 
+    #[inline(always)]
     fn single(&self, spot: Spot, p_pa: f64, t_k: f64) -> Result<State, FluidError> {
         let c = &self.table.constants;
         let place = self.place(spot.kind, spot.u, spot.v).ok_or_else(|| self.damaged())?;
         let gas = matches!(spot.kind, VAPOUR | LOW | BESIDE);
-        let (first, h, third) = (place.value(0), place.value(1), place.value(2));
+        let (first, third) = (place.value(0), place.value(2));
+        let (h, h_slope) = place.value_and_slope_v(1);
         let (rho, s) = if gas {
             (p_pa / (first * c.r * t_k), third - c.r * spot.ln_p)
         } else {
             (first, third)
         };
         let cp = match spot.kind {
-            LIQUID => self.cp_liquid(&place, p_pa, t_k),
-            DENSE => place.slope_v(1) / (2.0 * spot.v.max(1e-6) * spot.span_k),
-            _ => place.slope_v(1) / spot.span_k,
+            LIQUID => self.cp_liquid(&place, h_slope, p_pa, t_k),
+            DENSE => h_slope / (2.0 * spot.v.max(1e-6) * spot.span_k),
+            _ => h_slope / spot.span_k,
         };
         let phase = match spot.kind {
             LIQUID => Phase::SubcooledLiquid,
@@ -239,7 +243,7 @@ impl Refrigerant {
     }
 
     /// (∂h/∂T)p in the liquid, whose axes are w(T) and the pressure above the bubble pressure.
-    fn cp_liquid(&self, place: &Place<'_>, p_pa: f64, t_k: f64) -> f64 {
+    fn cp_liquid(&self, place: &Place<'_>, h_slope: f64, p_pa: f64, t_k: f64) -> f64 {
         let c = &self.table.constants;
         let line = &self.table.bubble_of_t;
         let w = self.w(t_k, line).max(1e-6);
@@ -248,7 +252,7 @@ impl Refrigerant {
         let dpb = pb * line.slope(w, 0) * dw;
         let room = c.p_max - pb;
         let dv = dpb * (p_pa - c.p_max) / (room * room);
-        place.slope_u(1) * dw / (line.hi - line.lo) + place.slope_v(1) * dv
+        place.slope_u(1) * dw / (line.hi - line.lo) + h_slope * dv
     }
 
     /// A wet state by absolute pressure (Pa) and vapour mass share (0 to 1).

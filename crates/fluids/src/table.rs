@@ -73,10 +73,13 @@ pub struct Line {
     data: Vec<f64>,
 }
 
+/// Coefficients of one quantity in one patch: first axis, then second.
+type Matrix = [[f32; ORDER]; ORDER];
+
 /// A patch and the place in it.
 #[derive(Debug, Clone, Copy)]
 pub struct Place<'a> {
-    coefs: &'a [f32],
+    coefs: &'a [Matrix],
     tu: [f64; ORDER],
     tv: [f64; ORDER],
     /// −1 to 1 inside the patch.
@@ -94,7 +97,7 @@ pub struct Block {
     pub kind: u32,
     quantities: usize,
     tree: Vec<u32>,
-    coefs: Vec<f32>,
+    coefs: Vec<Matrix>,
 }
 
 /// One fluid's table.
@@ -257,7 +260,14 @@ fn block(b: &mut Bytes<'_>) -> Option<Block> {
         return None;
     }
     let tree = b.u32s(nodes)?;
-    let coefs = b.f32s(leaves.checked_mul(quantities)?.checked_mul(ORDER * ORDER)?)?;
+    let stored = b.f32s(leaves.checked_mul(quantities)?.checked_mul(ORDER * ORDER)?)?;
+    // Stored row by row of the second axis; kept the other way, so that the sum over the first
+    // axis runs over six coefficients side by side.
+    let turn = |m: &[[f32; ORDER]; ORDER]| -> Matrix {
+        std::array::from_fn(|i| std::array::from_fn(|j| m[j][i]))
+    };
+    let rows = stored.as_chunks::<ORDER>().0;
+    let coefs = rows.as_chunks::<ORDER>().0.iter().map(turn).collect();
     Some(Block { kind, quantities, tree, coefs })
 }
 
@@ -371,18 +381,17 @@ fn basis(x: f64) -> [f64; ORDER] {
 /// Derivatives of T_0 to T_5 at `x`.
 #[inline]
 fn basis_slope(x: f64) -> [f64; ORDER] {
-    let mut out = [0.0; ORDER];
-    let (mut before, mut u) = (0.0, 1.0);
-    for (n, o) in out.iter_mut().enumerate().skip(1) {
-        *o = n as f64 * u;
-        (before, u) = (u, 2.0 * x * u - before);
-    }
-    out
+    // T_n' = n U_{n-1}
+    let x2 = 2.0 * x;
+    let u2 = x2 * x2 - 1.0;
+    let u3 = x2 * u2 - x2;
+    let u4 = x2 * u3 - u2;
+    [0.0, 1.0, 2.0 * x2, 3.0 * u2, 4.0 * u3, 5.0 * u4]
 }
 
 impl Block {
     /// The patch that holds `(u, v)` of the unit square; the caller keeps both within 0 to 1.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn place(&self, mut u: f64, mut v: f64) -> Option<Place<'_>> {
         const LEAF: u32 = 1 << 31;
@@ -406,52 +415,52 @@ impl Block {
             }
             node = *self.tree.get(next)?;
         }
-        let size = self.quantities * ORDER * ORDER;
-        let at = (node & !LEAF) as usize * size;
-        let coefs = self.coefs.get(at..at + size)?;
+        let at = (node & !LEAF) as usize * self.quantities;
+        let coefs = self.coefs.get(at..at + self.quantities)?;
         let (x, y) = (2.0 * u - 1.0, 2.0 * v - 1.0);
         Some(Place { coefs, tu: basis(x), tv: basis(y), x, y, grow_u, grow_v })
     }
 }
 
-#[inline]
-fn sum(coefs: &[f32], tu: &[f64; ORDER], tv: &[f64; ORDER]) -> f64 {
-    // Along the second axis first: six sums side by side, which the processor does in pairs.
-    let mut across = [0.0; ORDER];
-    for (row, b) in coefs.as_chunks::<ORDER>().0.iter().zip(tv) {
-        for (s, c) in across.iter_mut().zip(row) {
-            *s += f64::from(*c) * b;
+/// Sum over the first axis.
+#[inline(always)]
+fn along(m: &Matrix, tu: &[f64; ORDER]) -> [f64; ORDER] {
+    let mut out = [0.0; ORDER];
+    for i in 0..ORDER {
+        for j in 0..ORDER {
+            out[j] += f64::from(m[i][j]) * tu[i];
         }
     }
-    let [a0, a1, a2, a3, a4, a5] = across;
-    (a0 * tu[0] + a1 * tu[1] + a2 * tu[2]) + (a3 * tu[3] + a4 * tu[4] + a5 * tu[5])
+    out
+}
+
+#[inline]
+fn dot(a: &[f64; ORDER], b: &[f64; ORDER]) -> f64 {
+    (a[0] * b[0] + a[1] * b[1] + a[2] * b[2]) + (a[3] * b[3] + a[4] * b[4] + a[5] * b[5])
 }
 
 impl Place<'_> {
-    #[inline]
-    fn coefs(&self, quantity: usize) -> &[f32] {
-        let n = ORDER * ORDER;
-        self.coefs.get(quantity * n..(quantity + 1) * n).unwrap_or(&[])
-    }
-
-    /// One quantity here.
+    /// One quantity here; NaN for no such quantity.
     #[inline]
     #[must_use]
     pub fn value(&self, quantity: usize) -> f64 {
-        sum(self.coefs(quantity), &self.tu, &self.tv)
+        self.coefs.get(quantity).map_or(f64::NAN, |m| dot(&along(m, &self.tu), &self.tv))
+    }
+
+    /// One quantity and its derivative along the second axis of the unit square.
+    #[inline]
+    #[must_use]
+    pub fn value_and_slope_v(&self, quantity: usize) -> (f64, f64) {
+        let Some(m) = self.coefs.get(quantity) else { return (f64::NAN, f64::NAN) };
+        let row = along(m, &self.tu);
+        (dot(&row, &self.tv), dot(&row, &basis_slope(self.y)) * self.grow_v)
     }
 
     /// Its derivative along the first axis of the unit square.
-    #[inline]
     #[must_use]
     pub fn slope_u(&self, quantity: usize) -> f64 {
-        sum(self.coefs(quantity), &basis_slope(self.x), &self.tv) * self.grow_u
-    }
-
-    /// Its derivative along the second axis of the unit square.
-    #[inline]
-    #[must_use]
-    pub fn slope_v(&self, quantity: usize) -> f64 {
-        sum(self.coefs(quantity), &self.tu, &basis_slope(self.y)) * self.grow_v
+        let m = self.coefs.get(quantity);
+        let slope = m.map_or(f64::NAN, |m| dot(&along(m, &basis_slope(self.x)), &self.tv));
+        slope * self.grow_u
     }
 }
