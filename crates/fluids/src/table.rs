@@ -141,11 +141,6 @@ impl<'a> Bytes<'a> {
         Some(raw.as_chunks::<8>().0.iter().map(|c| f64::from_le_bytes(*c)).collect())
     }
 
-    fn f32s(&mut self, n: usize) -> Option<Vec<f32>> {
-        let raw = self.take(n.checked_mul(4)?)?;
-        Some(raw.as_chunks::<4>().0.iter().map(|c| f32::from_le_bytes(*c)).collect())
-    }
-
     fn u32s(&mut self, n: usize) -> Option<Vec<u32>> {
         let raw = self.take(n.checked_mul(4)?)?;
         Some(raw.as_chunks::<4>().0.iter().map(|c| u32::from_le_bytes(*c)).collect())
@@ -260,13 +255,20 @@ fn block(b: &mut Bytes<'_>) -> Option<Block> {
         return None;
     }
     let tree = b.u32s(nodes)?;
-    let stored = b.f32s(leaves.checked_mul(quantities)?.checked_mul(ORDER * ORDER)?)?;
     // Stored row by row of the second axis; kept the other way, so that the sum over the first
     // axis runs over six coefficients side by side.
-    let turn = |m: &[[f32; ORDER]; ORDER]| -> Matrix {
-        std::array::from_fn(|i| std::array::from_fn(|j| m[j][i]))
+    let turn = |m: &[[u8; 4 * ORDER]; ORDER]| -> Matrix {
+        let mut out = [[0.0; ORDER]; ORDER];
+        for (j, row) in m.iter().enumerate() {
+            for (i, c) in row.as_chunks::<4>().0.iter().enumerate() {
+                out[i][j] = f32::from_le_bytes(*c);
+            }
+        }
+        out
     };
-    let rows = stored.as_chunks::<ORDER>().0;
+    let count = leaves.checked_mul(quantities)?;
+    let raw = b.take(count.checked_mul(4 * ORDER * ORDER)?)?;
+    let rows = raw.as_chunks::<{ 4 * ORDER }>().0;
     let coefs = rows.as_chunks::<ORDER>().0.iter().map(turn).collect();
     Some(Block { kind, quantities, tree, coefs })
 }
