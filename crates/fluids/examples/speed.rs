@@ -56,6 +56,14 @@ fn main() {
             },
             n,
         );
+        let lean = best(
+            || {
+                for (p, t) in &points {
+                    black_box(f.h_s_rho(black_box(*p), black_box(*t)).unwrap());
+                }
+            },
+            n,
+        );
         let back: Vec<(f64, f64)> =
             points.iter().map(|(p, t)| (*p, f.state_pt(*p, *t).unwrap().h_j_kg)).collect();
         let inverse = best(
@@ -67,6 +75,6 @@ fn main() {
             n,
         );
         println!("{name},t_sat_ns,{t_sat:.1}\n{name},state_ns,{state:.1}");
-        println!("{name},from_ph_ns,{inverse:.1}");
+        println!("{name},from_ph_ns,{inverse:.1}\n{name},h_s_rho_ns,{lean:.1}");
     }
 }

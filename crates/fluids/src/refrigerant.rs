@@ -62,7 +62,7 @@ pub struct Refrigerant {
     pub(crate) table: Table,
     pub(crate) ln_p_ref: f64,
     quick_bubble: Quick,
-    quick_dew: Quick,
+    pub(crate) quick_dew: Quick,
 }
 
 impl Refrigerant {

@@ -194,6 +194,9 @@ proptest! {
         if let (Ok(a), Ok(b)) = (f.state_pt(p, t), f.state_pt(p, t + by)) {
             prop_assert!(b.h_j_kg > a.h_j_kg && b.s_j_kgk > a.s_j_kgk);
             prop_assert!(b.rho_kg_m3 < a.rho_kg_m3);
+            let lean = f.h_s_rho(p, t).unwrap();
+            prop_assert!((lean.0 - a.h_j_kg).abs() < 1e-6 && (lean.1 - a.s_j_kgk).abs() < 1e-9);
+            prop_assert!((lean.2 / a.rho_kg_m3 - 1.0).abs() < 1e-12);
             let from_h = f.state_ph(p, a.h_j_kg).unwrap();
             prop_assert!((from_h.t_k - t).abs() < 1e-3, "{} for {t}", from_h.t_k);
             let from_s = f.state_ps(p, a.s_j_kgk).unwrap();
