@@ -7,9 +7,10 @@ Rows (SI, mass based, CoolProp's default reference for h and s):
     sat,SIDE,T,p,rho,h,s            on the bubble or dew line
     one,p,T,rho,h,s,cp,visc,cond    from pressure and temperature; empty where CoolProp has none
     wet,p,q,T,rho,h,s               by quality
-A tenth of each kind lies within 2 K of the critical temperature. The full flash of CoolProp is
-asked, not the solver that made the tables; where the flash of a blend fails, the row is left out
-and counted at the end of the file.
+A tenth of each kind lies within 2 K of the critical temperature. For pure fluids the
+full flash of CoolProp is asked, not the solver that made the tables. For blends the phase of `one`
+is told from the envelope, and `sat` and `wet` are asked as when the tables were made (eos.py); where
+the flash of a blend fails, the row is left out and counted at the end of the file.
 """
 import pathlib
 import random
