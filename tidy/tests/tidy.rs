@@ -1,5 +1,7 @@
 //! Holds the layout: tiers, purity, sizes, headers, docs, licences.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -127,20 +127,13 @@ pub struct Serve {
 /// Reads the command line.
 pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fail> {
     let mut parser = Parser::from_iter(args);
-    loop {
-        match parser.next().map_err(usage)? {
-            None | Some(Arg::Long("help") | Arg::Short('h')) => {
-                return Ok(Invocation::Help(help::OVERVIEW));
-            }
-            Some(Arg::Long("version") | Arg::Short('V')) => {
-                return Ok(Invocation::Help(concat!("holdfast ", env!("CARGO_PKG_VERSION"))));
-            }
-            Some(Arg::Value(name)) => {
-                let name = name.to_string_lossy().into_owned();
-                return command(&name, &mut parser);
-            }
-            Some(other) => return Err(usage(other.unexpected())),
+    match parser.next().map_err(usage)? {
+        None | Some(Arg::Long("help") | Arg::Short('h')) => Ok(Invocation::Help(help::OVERVIEW)),
+        Some(Arg::Long("version") | Arg::Short('V')) => {
+            Ok(Invocation::Help(concat!("holdfast ", env!("CARGO_PKG_VERSION"))))
         }
+        Some(Arg::Value(name)) => command(&name.to_string_lossy(), &mut parser),
+        Some(other) => Err(usage(other.unexpected())),
     }
 }
 

@@ -102,12 +102,11 @@ impl App {
     /// Takes over what another program wrote into the voyage file, if anything.
     fn look(&self) -> Result<(), String> {
         let mut voyage = self.voyage();
+        voyage.refresh().map_err(|e| e.to_string())?;
         let newest = voyage.journal().last_seq().map_err(|e| e.to_string())?;
         if newest == self.shown().entry {
             return Ok(());
         }
-        let path = voyage.journal().path().to_path_buf();
-        *voyage = Voyage::open(&path).map_err(|e| e.to_string())?;
         self.renew(&voyage)
     }
 

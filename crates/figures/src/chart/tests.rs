@@ -1,3 +1,5 @@
+//! Charts: what is drawn, and what must not be.
+
 use super::*;
 use record::UnitId;
 

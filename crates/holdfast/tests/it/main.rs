@@ -1,5 +1,7 @@
 //! The binary as a user runs it: contract, exit status, crashes, a full disk.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
+
 mod contract;
 mod crash;
 mod demo;

@@ -2,6 +2,7 @@
 
 use intake::{read_lists, read_readings};
 use proptest::prelude::*;
+use record::{Channel, Reading};
 
 const LIST: &str = include_str!("../lists/bayplan-d95b.edi");
 
@@ -35,10 +36,14 @@ proptest! {
     #[test]
     fn rows_in_any_order(mut hours in proptest::collection::vec(0u32..24, 1..20)) {
         let row = |h: &u32| format!("2026-03-05 {h:02}:00,QQQU1000011,{h}.5\n");
-        let table = |hs: &[u32]| format!("time_utc,unit,supply_c\n{}", hs.iter().map(row).collect::<String>());
+        let table = |hs: &[u32]| {
+            let rows: String = hs.iter().map(row).collect();
+            format!("time_utc,unit,supply_c\n{rows}")
+        };
         let values = |text: &str| {
             let r = read_readings("x", 0, text.as_bytes()).unwrap();
-            let mut v: Vec<_> = r.readings.iter().map(|x| (x.at, x.get(record::Channel::Supply).map(f64::to_bits))).collect();
+            let supply = |x: &Reading| x.get(Channel::Supply).map(f64::to_bits);
+            let mut v: Vec<_> = r.readings.iter().map(|x| (x.at, supply(x))).collect();
             v.sort();
             v
         };

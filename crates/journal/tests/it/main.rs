@@ -1,5 +1,7 @@
 //! The journal through its front door.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
+
 use std::path::PathBuf;
 
 use journal::{Journal, JournalError, NewEntry, NewOriginal};
