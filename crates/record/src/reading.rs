@@ -436,7 +436,8 @@ mod tests {
                 if let Some(v) = v { r.set(c, v); }
             }
             r.on_power = power;
-            r.mode = [Some(Mode::Chilled), Some(Mode::Frozen), Some(Mode::Defrost), Some(Mode::Off), None][mode];
+            let modes = [Mode::Chilled, Mode::Frozen, Mode::Defrost, Mode::Off];
+            r.mode = modes.get(mode).copied();
             let text = |i: usize| (!texts[i].is_empty()).then(|| Arc::from(texts[i].as_str()));
             r.source = text(0).unwrap_or_default();
             r.alarm = text(1);

@@ -1,3 +1,5 @@
+//! Bay plan: where boxes stand and what is said of them.
+
 use super::*;
 use record::UnitId;
 
