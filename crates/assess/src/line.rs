@@ -58,9 +58,10 @@ fn last_of(g: &Ground<'_>, get: impl Fn(&crate::air::Judged) -> Option<f64>) -> 
 
 fn state(findings: &[Finding], due: Option<&Hours>) -> State {
     let found = findings.iter().map(|f| f.state).max().unwrap_or(State::Ok);
-    let by_time = match due {
-        Some(h) if h.best <= URGENT_H => State::Urgent,
-        Some(h) if h.best <= SOON_H => State::Act,
+    // Judged on the figure that is shown.
+    let by_time = match due.map(|h| units::math::round_to(h.best, 2)) {
+        Some(h) if h <= URGENT_H => State::Urgent,
+        Some(h) if h <= SOON_H => State::Act,
         Some(_) => State::Watch,
         None => State::Ok,
     };

@@ -228,7 +228,11 @@ fn steadied(g: &Ground<'_>) -> Vec<(Utc, f64)> {
         let air_c = match (before, after) {
             (Some(b), Some(a)) => robust::median(&mut [b, *this, a]).unwrap_or(*this),
             (Some(b), None) if (this - b).abs() > JUMP_K => b,
-            (None, Some(a)) if (this - a).abs() > JUMP_K => a,
+            // The first reading is doubted only when the two after it agree against it.
+            (None, Some(a)) if (this - a).abs() > JUMP_K => match at(i.checked_add(2)) {
+                Some(third) if (third - a).abs() <= JUMP_K => a,
+                _ => *this,
+            },
             _ => *this,
         };
         (*when, air_c)

@@ -4,9 +4,11 @@ use std::ffi::OsString;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
+use fluids::text::{NotRead, Pressure, parse_pressure, parse_temperature_c};
 use lexopt::{Arg, Parser, ValueExt};
 use record::UnitId;
 use units::Utc;
+use units::decimal::DecimalMark;
 use voyage::AsOf;
 
 use crate::fail::Fail;
@@ -36,6 +38,8 @@ pub enum Command {
     Demo(Demo),
     /// `serve`
     Serve(Serve),
+    /// `fluid`
+    Fluid(Fluid),
 }
 
 /// Options of `load`.
@@ -116,6 +120,20 @@ pub struct Demo {
     pub json: bool,
 }
 
+/// Options of `fluid`.
+pub struct Fluid {
+    /// Name of the refrigerant.
+    pub name: String,
+    /// Pressure, gauge and absolute.
+    pub pressure: Option<Pressure>,
+    /// Temperature, °C.
+    pub temp_c: Option<f64>,
+    /// Barometer, kPa.
+    pub barometer_kpa: f64,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
 /// Options of `serve`.
 pub struct Serve {
     /// Voyage file.
@@ -152,6 +170,7 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "verify" => typed.verify().map(Command::Verify),
         "demo" => typed.demo().map(Command::Demo),
         "serve" => typed.serve().map(Command::Serve),
+        "fluid" => typed.fluid().map(Command::Fluid),
         _ => Err(unknown(name)),
     }?;
     Ok(Invocation::Run(command))
@@ -175,6 +194,7 @@ fn allowed(name: &str) -> &'static [&'static str] {
         "verify" => &["json"],
         "demo" => &["dir", "boxes", "days", "seed", "no-serve", "listen", "json"],
         "serve" => &["voyage", "listen"],
+        "fluid" => &["p-kpa", "t-c", "p", "t", "barometer-kpa", "json"],
         _ => &[],
     }
 }
@@ -190,6 +210,11 @@ struct Typed {
     who: Option<String>,
     as_of: Option<String>,
     listen: Option<String>,
+    p: Option<String>,
+    t: Option<String>,
+    p_kpa: Option<f64>,
+    t_c: Option<f64>,
+    barometer_kpa: Option<f64>,
     boxes: Option<usize>,
     days: Option<u32>,
     seed: Option<u64>,
@@ -231,6 +256,11 @@ impl Typed {
             "who" => self.who = Some(text(parser)?),
             "as-of" => self.as_of = Some(text(parser)?),
             "listen" => self.listen = Some(text(parser)?),
+            "p" => self.p = Some(text(parser)?),
+            "t" => self.t = Some(text(parser)?),
+            "p-kpa" => self.p_kpa = Some(decimal(parser, "--p-kpa")?),
+            "t-c" => self.t_c = Some(decimal(parser, "--t-c")?),
+            "barometer-kpa" => self.barometer_kpa = Some(decimal(parser, "--barometer-kpa")?),
             "boxes" => self.boxes = Some(number(parser)?),
             "days" => self.days = Some(number(parser)?),
             "seed" => self.seed = Some(number(parser)?),
@@ -313,6 +343,30 @@ impl Typed {
         })
     }
 
+    fn fluid(self) -> Result<Fluid, Fail> {
+        self.needs_nothing_more(1)?;
+        let name = self.values.first().cloned().ok_or_else(|| {
+            Fail::refused("fluid: name the refrigerant, for example R134a; holdfast fluid --help")
+        })?;
+        let twice = |what: &str| Fail::refused(format!("fluid: {what} is given twice; keep one"));
+        let barometer_kpa = self.barometer_kpa.unwrap_or(101.325);
+        let read = |e: NotRead| Fail::refused(format!("fluid: {e}"));
+        let typed_p = match (self.p_kpa, &self.p) {
+            (Some(_), Some(_)) => return Err(twice("the pressure")),
+            (Some(v), None) => Some(format!("{v} kPaa")),
+            (None, p) => p.clone(),
+        };
+        let pressure =
+            typed_p.map(|p| parse_pressure(&p, barometer_kpa)).transpose().map_err(read)?;
+        let temp_c = match (self.t_c, &self.t) {
+            (Some(_), Some(_)) => return Err(twice("the temperature")),
+            (Some(v), None) => Some(v),
+            (None, Some(t)) => Some(parse_temperature_c(t).map_err(read)?),
+            (None, None) => None,
+        };
+        Ok(Fluid { name, pressure, temp_c, barometer_kpa, json: self.json })
+    }
+
     fn serve(self) -> Result<Serve, Fail> {
         self.needs_nothing_more(0)?;
         let listen = self.address()?;
@@ -355,6 +409,12 @@ impl Typed {
 
 fn text(parser: &mut Parser) -> Result<String, Fail> {
     parser.value().and_then(ValueExt::string).map_err(usage)
+}
+
+fn decimal(parser: &mut Parser, option: &str) -> Result<f64, Fail> {
+    let typed = text(parser)?;
+    units::decimal::parse(&typed, DecimalMark::Point)
+        .map_err(|e| Fail::refused(format!("{option} \"{typed}\" {e}")))
 }
 
 fn number<T: std::str::FromStr>(parser: &mut Parser) -> Result<T, Fail>

@@ -12,6 +12,7 @@ usage: holdfast COMMAND [options]
   box UNIT         one box: facts, findings, readings
   serve            the same on a page, for this computer only
   verify FILE      check a voyage file against its own hashes
+  fluid NAME       saturation and state of a refrigerant, gauge and absolute
   demo             a made-up ship of 300 boxes, from its files to the page
 
   --voyage FILE    the voyage file (else HOLDFAST_VOYAGE, else ./voyage.holdfast)
@@ -35,6 +36,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "verify" => VERIFY,
         "demo" => DEMO,
         "serve" => SERVE,
+        "fluid" => FLUID,
         _ => return None,
     })
 }
@@ -113,3 +115,18 @@ Serves the page to this computer only (default 127.0.0.1:8137) and prints its ad
 answers. Lists and readings can be taken in there too. Ctrl-C ends it.
 
 example: holdfast serve --voyage v017.holdfast --listen 127.0.0.1:8137";
+
+const FLUID: &str = "\
+holdfast fluid NAME (--p-kpa P | --p TEXT | --t-c T | --t TEXT) [--barometer-kpa B] [--json]
+
+Saturation both ways from a pressure or a temperature; the state from both. Names: R134a R404A
+R452A R513A R744 R290 R1234yf R23. --p-kpa is absolute. --p takes a reading with its unit:
+1.8psig 0.35barg 250kPag 15psia 500um; --t takes -18C 34F 255K. A number without a unit is
+refused, never guessed. Barometer 101.325 kPa unless said.
+
+Subcooling is from the bubble line, superheat from the dew line. Pressure and temperature alone
+never prove which refrigerant is inside. Cold burns, pressure: gloves and goggles, maker's
+instructions first; R290 burns.
+
+example: holdfast fluid R134a --p 1.8psig
+         holdfast fluid R452A --p-kpa 1500 --t -10C --json";

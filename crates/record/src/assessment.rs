@@ -39,10 +39,10 @@ pub enum FindingKind {
     OffSetPoint,
     /// Air is drifting away from where it was held.
     Drift,
-    /// The display's set point differs from the list's.
-    WrongSetPoint,
     /// A set point that looks like °F, has lost its sign, or lies outside the cargo's band.
     OddSetPoint,
+    /// The display's set point differs from the list's.
+    WrongSetPoint,
     /// Supply air or set point at or under the cargo's freezing point plus margin.
     FreezingRisk,
     /// Supply air or set point under the published lowest safe temperature of the cargo.

@@ -58,7 +58,8 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
             ..still
         });
     }
-    // One reading far off is to be read again before anything is foretold from it.
+    // A doubtful reading is to be read again before anything is foretold from it; a single one
+    // tells a level, but no trend.
     let once = f.off.is_some_and(|o| o.readings == 1);
     if let Some(d) = f.drift.filter(|d| d.leads_away(g) && !once) {
         let warmest = (g.ambient_c.best + OVER_AMBIENT_K).max(air_c);
@@ -71,7 +72,7 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
             ..still
         });
     }
-    let stands_off = f.off.is_some_and(|o| !o.coming_back && o.readings > 1);
+    let stands_off = f.off.is_some_and(|o| !o.coming_back && !o.doubtful);
     let worrying = wide::is_worrying(g) || g.trust.doubts_held_air() || cold::is_freezing(g);
     (stands_off || worrying).then_some(still)
 }

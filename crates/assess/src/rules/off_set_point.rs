@@ -44,6 +44,18 @@ pub struct OffRun {
     pub indirect: bool,
     /// Too warm, and supply no colder than return: nothing cools.
     pub not_cooling: bool,
+    /// One reading, and not even supply and return bear each other out: it may be a slip of the
+    /// pen, and nothing is foretold from it.
+    pub doubtful: bool,
+}
+
+/// Supply and return of one reading lie off on the same side: two figures, one story.
+fn both_off(j: &Judged) -> bool {
+    let off = |t: Option<f64>| Some(t? - j.set_c?);
+    match (off(j.supply_c), off(j.return_c)) {
+        (Some(s), Some(r)) => s.signum() == r.signum() && s.abs() > SINGLE_K && r.abs() > SINGLE_K,
+        _ => false,
+    }
 }
 
 /// How far a reading is off, signed; `None` when in band or not known.
@@ -91,6 +103,7 @@ pub fn run(g: &Ground<'_>) -> Option<OffRun> {
         coming_back: worst_k - last_k.abs() >= BETTER_K,
         indirect: !last.held_was_read(control),
         not_cooling: last_k > 0.0 && not_cooling(g, air),
+        doubtful: run.len() == 1 && !both_off(last),
     })
 }
 
@@ -108,7 +121,8 @@ fn not_cooling(g: &Ground<'_>, air: &[Judged]) -> bool {
 /// The finding.
 pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     let run = f.off?;
-    if g.power_lost().is_some() {
+    // Beside a wrong set point the deviation from it says nothing.
+    if g.power_lost().is_some() || set_point::wrong_goal_c(g).is_some() {
         return None;
     }
     let control = g.control?;

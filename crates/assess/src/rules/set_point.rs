@@ -34,8 +34,9 @@ pub fn findings(g: &Ground<'_>) -> Vec<Finding> {
     let wrong = wrong(g);
     let slip = slip(g);
     let explained = wrong.is_some() || slip.is_some();
-    out.extend(wrong);
+    // The slip names both figures and how one became the other: it goes first.
     out.extend(slip);
+    out.extend(wrong);
     out.extend(near_freezing(g));
     if !explained {
         out.extend(outside_band(g));

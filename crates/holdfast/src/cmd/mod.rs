@@ -1,6 +1,7 @@
 //! One file per command.
 
 pub mod demo;
+pub mod fluid;
 pub mod load;
 pub mod one_box;
 pub mod serve;
