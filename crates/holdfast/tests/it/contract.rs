@@ -221,10 +221,17 @@ fn usage_is_refused_in_one_line() {
         &["serve", "--listen", "over there"],
         &["demo", "--boxes", "-3"],
         &["demo", "--boxes", "100000"],
+        &["fluid"],
+        &["fluid", "R134a"],
+        &["fluid", "R999", "--t-c", "1"],
+        &["fluid", "R134a", "--p", "1.8"],
+        &["fluid", "R134a", "--p", "1.8psi"],
+        &["fluid", "R134a", "--t-c", "-200"],
+        &["fluid", "R134a", "--p-kpa", "1", "--p", "1psig"],
     ] {
         d.refused(args);
     }
-    for command in ["load", "take", "watch", "box", "verify", "demo", "serve"] {
+    for command in ["load", "take", "watch", "box", "verify", "demo", "serve", "fluid"] {
         let out = d.run(&[command, "--help"]);
         let text = String::from_utf8(out.stdout).unwrap();
         assert_eq!(out.status.code(), Some(0));
@@ -263,4 +270,29 @@ fn altered_evidence_is_status_3() {
     let v: Value = serde_json::from_slice(&out.stdout).unwrap();
     assert_eq!(v["intact"], json!(false));
     assert!(v["problems"][0].as_str().unwrap().contains("entry 1"));
+}
+
+/// R134a 665.38 kPa at 25 °C and 1.8 psig at −10.3 °F: published pairs named in
+/// reference/refrigeration-service.md.
+#[test]
+fn fluid_answers_both_ways() {
+    let d = Desk::new();
+    let v = d.json(&["fluid", "R134a", "--t-c", "25"]);
+    has_keys(
+        &v,
+        &["fluid", "p_kpa", "t_c", "bubble_c", "dew_c", "bubble_kpa", "dew_kpa", "glide_k"],
+    );
+    assert!((v["p_kpa"].as_f64().unwrap() - 665.38).abs() < 0.05, "{v}");
+    let v = d.json(&["fluid", "R134a", "--p", "1.8psig"]);
+    let t_f = v["t_c"].as_f64().unwrap() * 1.8 + 32.0;
+    assert!((t_f + 10.3).abs() < 0.1, "{t_f}");
+    let back = d.json(&["fluid", "R134a", "--t-c", "-23.5"]);
+    assert!(back["p_kpa"].as_f64().unwrap() > 100.0, "negative values in the plain form");
+    let blend = d.json(&["fluid", "R452A", "--p-kpa", "1500"]);
+    assert!(blend["dew_c"].as_f64() > blend["bubble_c"].as_f64());
+    let glide = blend["dew_c"].as_f64().unwrap() - blend["bubble_c"].as_f64().unwrap();
+    assert!((glide - blend["glide_k"].as_f64().unwrap()).abs() < 1e-5);
+    let state = d.json(&["fluid", "R404A", "--p-kpa", "200", "--t-c", "0"]);
+    has_keys(&state, &["phase", "h_kj_kg", "s_kj_kgk", "rho_kg_m3", "cp_kj_kgk", "superheat_k"]);
+    assert!(state["superheat_k"].as_f64().unwrap() > 0.0 && state["subcooling_k"].is_null());
 }
