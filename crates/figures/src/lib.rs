@@ -1,5 +1,5 @@
 //! Every picture of the house as SVG text: state signs, time to the limit, a box's history, the
-//! ship's bays.
+//! ship's bays, a refrigerant's pressure over enthalpy.
 //!
 //! Tier 3: knows the records only and reasons about nothing. A picture shows what it is given;
 //! what was not read is not drawn. Each SVG stands alone: black on white with signs, dashes and
@@ -8,6 +8,7 @@
 pub mod chart;
 pub mod glyph;
 pub mod limit_bar;
+pub mod ph;
 pub mod plan;
 mod scale;
 mod svg;
@@ -16,4 +17,5 @@ pub mod words;
 pub use chart::{Look, history_chart};
 pub use glyph::state_glyph;
 pub use limit_bar::{limit_axis, limit_bar};
+pub use ph::{PhDiagram, PhLine, PhMark, PhPoint, ph_diagram};
 pub use plan::{Block, Misplaced, Ship};

@@ -18,6 +18,7 @@ use record::digest::Digest;
 use crate::engine::{App, now};
 use crate::pages::box_page::{Range, box_page};
 use crate::pages::files::{ENTRIES, files_page};
+use crate::pages::fluid::{Asked, fluid_page};
 use crate::pages::plan::plan_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
@@ -35,6 +36,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/box/{unit}", get(one_box))
         .route("/box/{unit}/series.json", get(box_series))
         .route("/files", get(files))
+        .route("/fluid", get(fluid))
         .route("/files/load", post(upload::load))
         .route("/files/take", post(upload::take))
         .route("/originals/{sha}", get(original))
@@ -152,6 +154,21 @@ async fn box_series(
         }
         Ok(Ok(None)) => StatusCode::NOT_FOUND.into_response(),
         _ => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+async fn fluid(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Query(pairs): Pairs,
+) -> Response {
+    let shell = shell(&app, &uri, &headers);
+    let asked = Asked::from_pairs(&pairs);
+    match tokio::task::spawn_blocking(move || fluid_page(&shell, &asked)).await {
+        Ok((page, true)) => html(StatusCode::OK, page),
+        Ok((page, false)) => html(StatusCode::UNPROCESSABLE_ENTITY, page),
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
     }
 }
 

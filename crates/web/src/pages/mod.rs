@@ -5,6 +5,7 @@ pub mod box_page;
 mod box_readings;
 pub mod cautions;
 pub mod files;
+pub mod fluid;
 pub mod plan;
 pub mod trouble;
 pub mod watch;
@@ -75,6 +76,8 @@ pub enum Tab {
     Plan,
     /// Files.
     Files,
+    /// Refrigerants.
+    Fluids,
     /// None of them.
     Other,
 }
@@ -139,6 +142,7 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/" aria-current=[here(Tab::Watch)] { "Watch list" }
                 a href="/plan" aria-current=[here(Tab::Plan)] { "Bay plan" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
+                a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
             }
             form.theme method="post" action="/theme" aria-label="Brightness of the screen" {
                 input type="hidden" name="back" value=(shell.here);

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use client::{Answer, Server};
 
-const PAGES: [&str; 3] = ["/", "/plan", "/files"];
+const PAGES: [&str; 4] = ["/", "/plan", "/files", "/fluid"];
 
 const LIST: &str = "unit,stow,size_type,full,set_point_c\n\
                     QQQU1000011,0220382,45R1,true,-18.0\n\
@@ -48,7 +48,7 @@ fn pages_hold_nothing_the_policy_forbids() {
     let server = Server::start("policy");
     server.post_file("/files/load", "list.csv", LIST);
     server.post_file("/files/take", "round.csv", ROUND);
-    for page in ["/", "/plan", "/plan?bay=22", "/box/QQQU1000011", "/files", "/nothing"] {
+    for page in ["/", "/plan", "/plan?bay=22", "/box/QQQU1000011", "/files", "/fluid", "/nothing"] {
         let body = server.get(page).body;
         assert!(!body.contains(" style="), "{page}: a style attribute");
         assert!(!body.contains("<style"), "{page}: a style element");
@@ -210,4 +210,45 @@ fn only_reading_and_the_forms() {
     }
     let head = ask("HEAD", "/");
     assert_eq!((head.status, head.body.len()), (200, 0));
+}
+
+/// 1.8 psig is −10.3 °F for R134a (printed pressure-temperature cards, to a tenth of a degree):
+/// −23.5 °C. Gauge figures: 1 psi is 6.894757 kPa (NIST SP 811, appendix B.8).
+#[test]
+fn a_refrigerant_by_its_pressure() {
+    let server = Server::start("fluid");
+    let answer = server.get("/fluid?name=R134a&p=1.8psig");
+    assert_eq!(answer.status, 200);
+    for part in ["−23.5", "113.74", "12.41", "0.124", ">1.80<", "101.325", "class=\"ph wide\""] {
+        assert!(answer.body.contains(part), "{part}");
+    }
+    assert!(answer.body.len() < 250_000, "{} bytes", answer.body.len());
+    let state = server.get("/fluid?name=R452A&p=1.8psig&t=-10C&barometer=101.325");
+    assert_eq!(state.status, 200);
+    for part in ["superheated vapour", "Superheat", "kg/m³", ">state<"] {
+        assert!(state.body.contains(part), "{part}");
+    }
+    assert!(state.body.len() < 250_000, "{} bytes", state.body.len());
+}
+
+#[test]
+fn a_refrigerant_asked_for_wrongly() {
+    let server = Server::start("fluid-wrong");
+    let refused = [
+        ("p=1.8psi", "psig (gauge) or psia (absolute)", "value=\"1.8psi\""),
+        ("p=1.8", "no unit that is known", "value=\"1.8\""),
+        ("t=-18", "no unit that is known", "value=\"-18\""),
+        ("t=400C", "role=\"alert\"", "value=\"400C\""),
+        ("p=10barg&barometer=1013", "80 to 110", "value=\"1013\""),
+        ("name=R999", "R999", "id=\"name-error\""),
+        ("p=%22%3E%3Cb%3E1", "&lt;b&gt;1", "value=\"&quot;&gt;&lt;b&gt;1\""),
+        ("name=%3Cscript%3E", "&lt;script&gt;", "id=\"name-error\""),
+    ];
+    for (ask, says, keeps) in refused {
+        let answer = server.get(&format!("/fluid?{ask}"));
+        assert_eq!(answer.status, 422, "{ask}");
+        assert!(answer.body.contains(says), "{ask}: {says}");
+        assert!(answer.body.contains(keeps), "{ask}: {keeps}");
+        assert!(!answer.body.contains("<b>1") && !answer.body.contains("<script>"), "{ask}");
+    }
 }
