@@ -11,6 +11,9 @@ use crate::text::shown;
 /// Pound in kilograms, exact (international yard and pound agreement, 1959).
 const KG_PER_LB: f64 = 0.453_592_37;
 
+/// Beyond this a figure is no temperature anybody ordered, in either unit.
+pub(crate) const FARTHEST_SET_POINT_C: f64 = 100.0;
+
 /// What equipment an EQD names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Equipment {
@@ -160,20 +163,22 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
             .filter(|s| s.tag() == "MEA")
             .filter_map(|s| weight_rank(measured(s)).map(|rank| (s, rank)))
             .collect();
-        let best = weights.iter().map(|(_, rank)| *rank).min();
-        let Some((s, _)) = weights.iter().find(|(_, rank)| Some(*rank) == best) else {
-            return;
-        };
-        let (unit, sent) = (s.at(3, 0), s.at(3, 1));
-        let factor = match unit {
-            "KGM" => Some(1.0),
-            "LBR" => Some(KG_PER_LB),
-            "TNE" => Some(1000.0),
-            _ => None,
-        };
-        match (number(sent), factor) {
-            (Some(v), Some(f)) if v > 0.0 => self.out.weight_kg = Some(v * f),
-            _ => self.warn(format!("weight \"{}\" cannot be read", shown(s.text))),
+        let mut by_rank = weights;
+        by_rank.sort_by_key(|(_, rank)| *rank);
+        for (s, _) in by_rank {
+            let factor = match s.at(3, 0) {
+                "KGM" => Some(1.0),
+                "LBR" => Some(KG_PER_LB),
+                "TNE" => Some(1000.0),
+                _ => None,
+            };
+            match (number(s.at(3, 1)), factor) {
+                (Some(v), Some(f)) if v > 0.0 => {
+                    self.out.weight_kg = Some(v * f);
+                    return;
+                }
+                _ => self.warn(format!("weight \"{}\" cannot be read", shown(s.text))),
+            }
         }
     }
 
@@ -187,7 +192,7 @@ impl<'t, 'a> Reader<'_, 't, 'a> {
         }
         let (value, unit) = (first.at(2, 0), first.at(2, 1));
         match celsius(value, unit) {
-            Some(t) if units::ranges::WRITTEN_TEMP_C.check(t).is_ok() => {
+            Some(t) if t.abs() <= FARTHEST_SET_POINT_C => {
                 self.out.set_point_c = Some(t);
                 if unit.is_empty() {
                     self.warn(format!(
@@ -325,7 +330,8 @@ fn weight_rank(code: &str) -> Option<u8> {
 
 /// A number of an EDIFACT segment: `.` or `,` is the decimal mark, nothing else is meant.
 fn number(text: &str) -> Option<f64> {
-    decimal::parse(&text.replace(',', "."), DecimalMark::Point).ok()
+    // Adding zero turns "-0.0" into plain zero.
+    decimal::parse(&text.replace(',', "."), DecimalMark::Point).ok().map(|v| v + 0.0)
 }
 
 /// A temperature in °C from value and unit code; only CEL, C, FAH or no unit are read.

@@ -72,11 +72,15 @@ fn add_units<'t, 'a>(
         let Some(eqd) = piece.get(*at) else { continue };
         let first = equipment.first().copied().unwrap_or(0);
         let next = equipment.get(k + 1).copied();
-        let own = piece.get(*at..next.unwrap_or(piece.len())).unwrap_or(&[]);
+        // One unit in the cell: every segment is its own, in the order sent.
+        let alone = equipment.len() == 1;
+        let from = if alone { 0 } else { *at };
+        let own = piece.get(from..next.unwrap_or(piece.len())).unwrap_or(&[]);
+        let shared = if alone { &[] } else { piece.get(..first).unwrap_or(&[]) };
         groups.push(Group {
             equipment: eqd,
             own: own.iter().collect(),
-            shared: piece.get(..first).unwrap_or(&[]).iter().collect(),
+            shared: shared.iter().collect(),
             place,
             cut: cut && next.is_none(),
         });

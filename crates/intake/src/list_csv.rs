@@ -6,8 +6,8 @@ use record::{Cell, ListedUnit, Scope, size_type};
 use units::decimal::{self, DecimalMark};
 use units::temperature::celsius_from_fahrenheit;
 
-use crate::fields::{checked_number, doubts};
-use crate::lists::{FileList, PlacedUnit};
+use crate::fields::{FARTHEST_SET_POINT_C, checked_number, doubts};
+use crate::lists::{FileList, NO_CONTAINER, PlacedUnit};
 use crate::table::{Row, Table};
 use crate::text::{Unreadable, shown};
 
@@ -24,15 +24,31 @@ pub(crate) fn read(name: &str, text: &str) -> Result<FileList, Unreadable> {
                     RowReader { columns: &columns, cells, out: ListedUnit::default() }.read();
                 out.units.push(PlacedUnit { unit, place: (0, line as usize) });
             }
-            Row::Bad { line, why } => {
-                out.warnings.push(format!("line {line} {why}; the line was not read"));
+            Row::Bad { line, why, text } => {
+                let sent = table.salvage(text, columns.unit);
+                out.units.push(PlacedUnit {
+                    unit: unreadable_row(sent, &why, text),
+                    place: (0, line as usize),
+                });
+                out.warnings.push(format!("line {line} {why}; correct it and load again"));
+                // What else the line said is not known: nobody is removed on its account.
+                out.scope = Scope::Cut;
             }
         }
     }
     if out.units.is_empty() {
-        out.warnings.push("the list names no container; check that it is the right file".into());
+        out.warnings.push(NO_CONTAINER.into());
+        out.scope = Scope::Cut;
     }
     Ok(out)
+}
+
+/// A line whose cells cannot be told apart still names its box.
+fn unreadable_row(sent: &str, why: &str, text: &str) -> ListedUnit {
+    let (unit, check_digit_ok, warning) = checked_number(sent);
+    let mut warnings: Vec<String> = warning.into_iter().collect();
+    warnings.push(format!("its line {why}; nothing but the number was read"));
+    ListedUnit { unit, check_digit_ok, warnings, text: text.to_owned(), ..ListedUnit::default() }
 }
 
 struct Columns {
@@ -59,6 +75,11 @@ impl Columns {
                 let why = format!("column \"{}\" stands twice in the header", shown(c));
                 return Err(Unreadable::new(name, line, why));
             }
+        }
+        if at("time_utc").is_some() {
+            let why = "is a file of readings (it has time_utc), no loading list; take it in with \
+                       holdfast take";
+            return Err(Unreadable::new(name, line, why));
         }
         let (c, f) = (at("set_point_c"), at("set_point_f"));
         if c.is_some() && f.is_some() {
@@ -184,12 +205,12 @@ impl RowReader<'_, '_> {
         };
         self.out.thermal = true;
         self.out.set_point_as_sent = Some(sent);
-        let range = units::ranges::WRITTEN_TEMP_C;
+        let far = FARTHEST_SET_POINT_C;
         if c.set_point_f.is_some() {
-            let value = self.number(column, "set point", (-459.0, 4000.0));
+            let value = self.number(column, "set point", (-148.0, 212.0));
             self.out.set_point_c = value.map(celsius_from_fahrenheit);
         } else {
-            self.out.set_point_c = self.number(column, "set point", (range.min, range.max));
+            self.out.set_point_c = self.number(column, "set point", (-far, far)).map(|v| v + 0.0);
         }
     }
 }

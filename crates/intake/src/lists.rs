@@ -110,22 +110,28 @@ fn read_edifact(name: &str, text: &str) -> Result<FileList, Unreadable> {
         if message.kind == Kind::Bayplan && !is_partial_plan(parts.head) {
             out.scope = Scope::WholeShip;
         }
-        for group in &parts.groups {
+        for (n, group) in parts.groups.iter().enumerate() {
             let kind = fields::equipment(group.equipment);
             if kind != Equipment::Other {
                 let unit = fields::unit(group, kind, &ports);
-                out.units.push(PlacedUnit { unit, place: (m, group.place) });
+                let place = if message.shares_cells { group.place } else { n };
+                out.units.push(PlacedUnit { unit, place: (m, place) });
             }
         }
     }
     if out.units.is_empty() {
-        out.warnings.push("the list names no container; check that it is the right file".into());
+        out.warnings.push(NO_CONTAINER.into());
     }
-    if envelopes.cut {
+    // A list that names nobody proves nothing about anybody.
+    if envelopes.cut || out.units.is_empty() {
         out.scope = Scope::Cut;
     }
     Ok(out)
 }
+
+/// Said of a list without containers.
+pub(crate) const NO_CONTAINER: &str =
+    "the list names no container, so nothing is removed; check that it is the right file";
 
 /// Document code 659 is a partial bayplan (D.13B code list 1001).
 fn is_partial_plan(head: &[Segment<'_>]) -> bool {

@@ -31,6 +31,8 @@ pub(crate) struct Message<'t, 'a> {
     pub(crate) segments: &'t [Segment<'a>],
     /// No UNT was seen: the file ends, or another message begins, inside it.
     pub(crate) cut: bool,
+    /// From D.10A on a location may hold several units; before, a second one is a double.
+    pub(crate) shares_cells: bool,
 }
 
 /// What the envelopes of one file gave.
@@ -85,11 +87,18 @@ struct Open {
     first: usize,
     reference: String,
     message_type: String,
+    /// Directory of the message, for example `95B`.
+    release: String,
 }
 
 impl Open {
     fn headless(first: usize) -> Self {
-        Self { first, reference: String::new(), message_type: String::new() }
+        Self {
+            first,
+            reference: String::new(),
+            message_type: String::new(),
+            release: String::new(),
+        }
     }
 }
 
@@ -123,7 +132,12 @@ impl<'t, 'a> Walk<'t, 'a> {
             x.messages += 1;
         }
         let message_type = s.at(2, 0).to_ascii_uppercase();
-        self.message = Some(Open { first: i, reference: s.at(1, 0).to_owned(), message_type });
+        self.message = Some(Open {
+            first: i,
+            reference: s.at(1, 0).to_owned(),
+            message_type,
+            release: s.at(2, 2).to_owned(),
+        });
     }
 
     fn message_ends(&mut self, all: &'t [Segment<'a>], i: usize, s: &Segment<'_>) {
@@ -219,7 +233,9 @@ impl<'t, 'a> Walk<'t, 'a> {
         };
         let lists_anything = segments.iter().any(|s| s.tag() == "EQD" || s.is("LOC", "147"));
         if !open.message_type.is_empty() || lists_anything {
-            self.out.messages.push(Message { kind, segments, cut });
+            let year = open.release.get(..2).and_then(|y| y.parse::<u8>().ok());
+            let shares_cells = year.is_some_and(|y| (10..60).contains(&y));
+            self.out.messages.push(Message { kind, segments, cut, shares_cells });
         }
     }
 

@@ -52,7 +52,7 @@ pub fn read_readings(name: &str, number: u16, bytes: &[u8]) -> Result<ReadingsFi
     while let Some(row) = table.next_row(&mut cells) {
         out.rows += 1;
         let (line, result) = match row {
-            Row::Bad { line, why } => (line, Err(why)),
+            Row::Bad { line, why, .. } => (line, Err(why)),
             Row::Cells { line, cells } => (line, shelf.read_row(&columns, cells)),
         };
         match result {

@@ -41,6 +41,8 @@ pub(crate) enum Row<'r, 'a> {
         line: u32,
         /// Why.
         why: String,
+        /// The line as it stands.
+        text: &'a str,
     },
 }
 
@@ -88,6 +90,12 @@ impl<'a> Table<'a> {
         Err(Unreadable::new(file, None, "the file is empty; ask for it again"))
     }
 
+    /// The cell of a column in a line that could not be read as a row, as far as it can be told.
+    pub(crate) fn salvage(&self, text: &'a str, column: usize) -> &'a str {
+        let cell = text.split(char::from(self.delimiter)).nth(column).unwrap_or("");
+        cell.trim().trim_matches('"').trim()
+    }
+
     /// Where a column stands.
     pub(crate) fn position_of(&self, column: &str) -> Option<usize> {
         self.header.iter().position(|c| c == column)
@@ -105,14 +113,14 @@ impl<'a> Table<'a> {
                 );
             } else if let Err(why) = self.quoted_row(start, cells) {
                 self.back_to_after(start, line);
-                return Some(Row::Bad { line, why });
+                return Some(Row::Bad { line, why, text });
             }
             if cells.iter().all(|c| c.is_empty()) {
                 continue;
             }
             if let Some(why) = self.misfit(cells, text) {
                 self.back_to_after(start, line);
-                return Some(Row::Bad { line, why });
+                return Some(Row::Bad { line, why, text });
             }
             return Some(Row::Cells { line, cells });
         }

@@ -33,6 +33,12 @@ impl Journal {
         Ok(Self { conn, path: path.to_path_buf() })
     }
 
+    /// True when the file begins as a voyage file does.
+    #[must_use]
+    pub fn is_voyage(path: &Path) -> bool {
+        check_header(path).is_ok()
+    }
+
     /// Opens a voyage file, creating it when there is none. A new file appears whole or not at
     /// all: it is made beside its place and moved there.
     ///

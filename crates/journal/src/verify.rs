@@ -10,7 +10,7 @@ use crate::read::{originals_of, unpack};
 use crate::{Journal, JournalError};
 
 /// The outcome of [`Journal::verify`].
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Verification {
     /// Entries found.
     pub entries: i64,
@@ -26,7 +26,23 @@ impl Journal {
     /// # Errors
     /// What the database says when it cannot be read at all.
     pub fn verify(&self) -> Result<Verification, JournalError> {
-        verify(&self.conn).map_err(|e| JournalError::from_sql(&self.path, e))
+        let mut v = verify(&self.conn).map_err(|e| JournalError::from_sql(&self.path, e))?;
+        v.problems.extend(self.odd_length());
+        Ok(v)
+    }
+
+    /// A file that is longer or shorter than its pages.
+    fn odd_length(&self) -> Option<String> {
+        let pragma = |name| self.conn.pragma_query_value(None, name, |r| r.get::<_, i64>(0)).ok();
+        // With a write-ahead log beside it the file itself may lag behind.
+        let mut log = self.path.clone().into_os_string();
+        log.push("-wal");
+        if std::fs::metadata(&log).is_ok_and(|m| m.len() > 0) {
+            return None;
+        }
+        let want = pragma("page_count")?.checked_mul(pragma("page_size")?)?;
+        let have = i64::try_from(std::fs::metadata(&self.path).ok()?.len()).ok()?;
+        (want != have).then(|| format!("the file has {have} bytes, its pages {want}"))
     }
 }
 
@@ -84,8 +100,26 @@ fn verify(conn: &Connection) -> rusqlite::Result<Verification> {
         problems.push(format!("readings filed under entry {seq}, which is not held"));
     }
     check_originals(conn, &named, &mut problems)?;
+    check_frame(conn, &mut problems)?;
     let root = merkle_root(&hashes);
     Ok(Verification { entries: hashes.len() as i64, root, problems })
+}
+
+/// The tables, triggers and pages are those this program made, and nothing else is in the file.
+fn check_frame(conn: &Connection, problems: &mut Vec<String>) -> rusqlite::Result<()> {
+    let frame = |c: &Connection| -> rusqlite::Result<Vec<(String, String)>> {
+        let mut s = c.prepare("SELECT name, coalesce(sql, '') FROM sqlite_schema ORDER BY name")?;
+        s.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect()
+    };
+    let pristine = Connection::open_in_memory()?;
+    pristine.execute_batch(crate::schema::TABLES)?;
+    if frame(conn)? != frame(&pristine)? {
+        problems.push("tables or their guards are not those this program made".to_owned());
+    }
+    let mut s = conn.prepare("PRAGMA integrity_check")?;
+    let found: Vec<String> = s.query_map([], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    problems.extend(found.into_iter().filter(|t| t != "ok").map(|t| format!("database: {t}")));
+    Ok(())
 }
 
 /// One pass over all rows in their stored order, hashing per entry.

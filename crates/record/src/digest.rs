@@ -5,7 +5,7 @@ use std::fmt;
 use sha2::{Digest as _, Sha256};
 
 /// A SHA-256 value.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Digest(pub [u8; 32]);
 
 impl Digest {

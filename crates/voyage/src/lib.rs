@@ -23,7 +23,7 @@ use std::cell::Cell;
 use std::path::Path;
 
 use box_model::CargoTable;
-use journal::Journal;
+use journal::{Journal, JournalError, merkle_root};
 use units::Utc;
 
 /// A file as given by a person: name and bytes.
@@ -89,12 +89,26 @@ impl Voyage {
         Ok(true)
     }
 
-    /// Checks a voyage file against its own hashes, without replaying it.
+    /// Checks a voyage file against its own hashes, without replaying it. A file that begins as
+    /// a voyage and cannot be read any further has been altered.
     ///
     /// # Errors
-    /// [`Problem`] when it cannot be opened or read at all.
+    /// [`Problem`] when it is missing or no voyage.
     pub fn verify(path: &Path) -> Result<Verification, Problem> {
-        Ok(Journal::open(path)?.verify()?)
+        match Journal::open(path).and_then(|j| j.verify()) {
+            Ok(v) => Ok(v),
+            Err(e @ (JournalError::Altered(_) | JournalError::Database { .. })) => {
+                let problems = vec![e.to_string()];
+                Ok(Verification { entries: 0, root: merkle_root::<[u8; 0]>(&[]), problems })
+            }
+            Err(e) => Err(e.into()),
+        }
+    }
+
+    /// True when the file begins as a voyage file does.
+    #[must_use]
+    pub fn is_voyage(path: &Path) -> bool {
+        Journal::is_voyage(path)
     }
 
     /// The journal under it.

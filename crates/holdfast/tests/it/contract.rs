@@ -296,3 +296,28 @@ fn fluid_answers_both_ways() {
     has_keys(&state, &["phase", "h_kj_kg", "s_kj_kgk", "rho_kg_m3", "cp_kj_kgk", "superheat_k"]);
     assert!(state["superheat_k"].as_f64().unwrap() > 0.0 && state["subcooling_k"].is_null());
 }
+
+/// Damage of any kind is an alteration, not a refusal.
+#[test]
+fn damaged_files_are_status_3() {
+    let d = Desk::new();
+    d.file("round.csv", ROUND);
+    d.json(&["take", "round.csv", "--voyage", "v"]);
+    let whole = std::fs::read(d.path().join("v")).unwrap();
+    let half = whole[..whole.len() / 2].to_vec();
+    let longer = [whole.as_slice(), b"more"].concat();
+    for (what, bytes) in [("cut", half), ("cut short", whole[..100].to_vec()), ("longer", longer)] {
+        let dir = d.path().join(what);
+        std::fs::create_dir(&dir).unwrap();
+        std::fs::write(dir.join("v"), bytes).unwrap();
+        for path in [dir.join("v"), dir] {
+            let out = d.run(&["verify", &path.display().to_string(), "--json"]);
+            assert_eq!(out.status.code(), Some(3), "{what}");
+            let v: Value = serde_json::from_slice(&out.stdout).unwrap();
+            assert_eq!(v["intact"], json!(false), "{what}");
+        }
+    }
+    let folder = d.path().display().to_string();
+    assert_eq!(d.json(&["verify", &folder])["intact"], json!(true));
+    d.refused(&["verify", "nowhere"]);
+}

@@ -60,13 +60,16 @@ fn killed_at_random_points() {
     // How long a whole command takes here, so that the kills fall all over it.
     let before = Instant::now();
     d.json(&["take", "log0.csv", "--voyage", "warm"]);
-    let whole_us = before.elapsed().as_micros() as u64;
+    let mut window_us = before.elapsed().as_micros() as u64;
     let seed = u64::from(std::process::id());
     let mut dice = Dice(seed);
     let mut acknowledged = BTreeSet::new();
     let (mut acks, mut cut) = (0usize, 0usize);
-    for k in 0..KILLS {
-        let wait = Duration::from_micros(dice.below(whole_us));
+    // Kills go on until enough of them hit a command at work, whatever else the computer does.
+    let mut k = 0;
+    while k < KILLS || (cut < KILLS / 4 && k < 4 * KILLS) {
+        k += 1;
+        let wait = Duration::from_micros(dice.below(window_us));
         let file = format!("log{}.csv", dice.below(u64::from(FILES)));
         let is_load = dice.below(5) == 0;
         let list = format!("list{}.csv", dice.below(4));
@@ -77,10 +80,12 @@ fn killed_at_random_points() {
             if !is_load {
                 acknowledged.insert(file);
             }
+            window_us = (window_us * 98 / 100).max(2000);
         } else {
             cut += 1;
+            window_us = window_us * 103 / 100;
         }
-        if k % 20 == 19 && d.path().join("v.holdfast").exists() {
+        if k % 20 == 0 && d.path().join("v.holdfast").exists() {
             let v = d.json(&["verify", "v.holdfast"]);
             assert_eq!(v["intact"], true, "seed {seed}, kill {k}: {v}");
         }

@@ -320,3 +320,41 @@ fn files_that_are_no_list() {
         assert!(e.starts_with("the-file") && e.lines().count() == 1, "{e}");
     }
 }
+
+/// What a list cannot say of a unit, or of anybody, removes nobody.
+#[test]
+fn a_bad_line_keeps_its_unit() {
+    let r = read(
+        "unit,stow,set_point_c\nQQQU1000011,0220382,-18,5\nQQQU1000027,\"0220182,-18\n\
+         QQQU1000032,0220582,-18\n",
+    );
+    assert_eq!((r.units.len(), r.scope, r.warnings.len()), (3, Scope::Cut, 2));
+    assert!(unit(&r, "QQQU1000011").set_point_c.is_none());
+    assert!(warned(unit(&r, "QQQU1000027"), "never closed"));
+    assert_eq!(unit(&r, "QQQU1000032").set_point_c, Some(-18.0));
+    let nobody = read("unit,stow\n");
+    assert_eq!((nobody.units.len(), nobody.scope), (0, Scope::Cut));
+    let round = read_lists(&[("r", b"time_utc,unit,supply_c\n2026-03-05 08:00,QQQU1000011,1\n")]);
+    assert!(round.unwrap_err().to_string().contains("holdfast take"));
+}
+
+#[test]
+fn the_first_of_two_temperatures_is_taken() {
+    let u = one("TMP+2+-18:CEL'EQD+CN+QQQU1000011+45R1+++5'TMP+2+4:CEL'");
+    assert_eq!(u.set_point_c, Some(-18.0));
+    assert!(warned(&u, "the first was taken"));
+    let u = one("MEA+VGM++KGM:heavy'MEA+WT++KGM:21000'TMP+2+-0.0:CEL'EQD+CN+QQQU1000011+45R1+++5'");
+    assert_eq!(u.weight_kg, Some(21_000.0), "a readable weight beside an unreadable one");
+    assert!(u.set_point_c.is_some_and(|t| t == 0.0 && t.is_sign_positive()));
+}
+
+/// Before D.10A a cell holds one unit: a second one is a double.
+#[test]
+fn two_units_in_one_cell() {
+    let two = "EQD+CN+QQQU1000011+45R1+++4'EQD+CN+QQQU1000027+45R1+++4'";
+    let list = |release: &str| {
+        read(&format!("UNH+1+BAPLIE:D:{release}:UN'BGM++P+9'LOC+147+0220382::5'{two}UNT+6+1'"))
+    };
+    assert!(warned(unit(&list("95B"), "QQQU1000027"), "is given to 2 units"));
+    assert!(!warned(unit(&list("13B"), "QQQU1000027"), "is given to 2 units"));
+}
