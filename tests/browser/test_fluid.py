@@ -19,6 +19,8 @@ def test_fluid_page(ship, watched, scheme, place, width, height):
     assert not page.locator(f"svg.ph.{other}").is_visible()
     wide = page.evaluate("document.documentElement.scrollWidth")
     assert wide <= width
+    table = page.locator(".scroll").first
+    assert table.evaluate("e => e.scrollWidth <= e.clientWidth"), "a pressure is out of sight"
     SHOTS.mkdir(exist_ok=True)
     page.screenshot(path=SHOTS / f"fluid-{place}-{scheme}.png", full_page=True)
 

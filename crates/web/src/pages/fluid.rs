@@ -314,6 +314,10 @@ fn diagram(fluid: &Refrigerant, made: &Answer) -> Markup {
                 (PreEscaped(ph_diagram(&d, Look::Wide)))
                 (PreEscaped(ph_diagram(&d, Look::Narrow)))
             }
+            @if fluid.is_blend() {
+                p.hint { "The top of a blend’s dome is left open: nothing is trusted so close to \
+                          its critical point." }
+            }
         },
         Err(why) => html! { p.field-error { "The diagram could not be drawn: " (why) } },
     }
