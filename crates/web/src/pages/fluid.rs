@@ -184,8 +184,8 @@ fn cautions(name: Option<&str>) -> Markup {
             h2 { "Before a gauge is connected" }
             ul {
                 @if name == Some("R290") {
-                    li { "R290 is highly flammable: no flame, spark or switch near, gas detector on, \
-                          ventilate; only with the training and tools for it." }
+                    li { "R290 is highly flammable: no flame, spark or switch near, gas \
+                          detector on, ventilate; only with the training and tools for it." }
                 }
                 @if name == Some("R1234yf") {
                     li { "R1234yf burns (mildly flammable): keep flames and hot surfaces away." }
