@@ -1,11 +1,11 @@
 //! When the cargo reaches a limit on the present course, and how sure that is.
 
-use box_model::{Limit, Side};
+use box_model::{FROZEN_SET_MAX_C, Limit, Side};
 use units::math;
 
 use crate::ground::{Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
-use crate::rules::spread;
+use crate::rules::{set_point, spread};
 use crate::track::{CargoAt, Knob, Priors, cargo_now};
 use crate::trend::{self, Drift};
 
@@ -91,14 +91,25 @@ pub fn of(g: &Ground<'_>) -> Forecast {
         out.hours = if out.off.is_some_and(|o| o.not_cooling) {
             uncooled::hours(g, &priors, cargo, Driver::NotCooling)
         } else {
-            powered::hours(g, &priors, cargo, &out)
+            powered::hours(g, &priors, cargo, &out).or_else(|| past_already(g, cargo))
         };
     }
     out
 }
 
+/// Cargo past its warm limit in a box that does nothing about it.
+fn past_already(g: &Ground<'_>, cargo: CargoAt) -> Option<Hours> {
+    let limit = g.limits.warm.clone()?;
+    let well_past = cargo.temp_c - cargo.half_k.min(STEADY_OVER_K) >= limit.temp_c;
+    well_past.then_some(Hours { best: 0.0, p90: [0.0, 0.0], limit, course: Driver::Level })
+}
+
 /// Cargo past its warm limit, that comes down or stands a little over it in a sound box.
 fn over(g: &Ground<'_>, f: &Forecast, cargo: CargoAt) -> Option<Over> {
+    // A box that is told another set point is not sound, whatever its air does.
+    if set_point::wrong_goal_c(g).is_some() {
+        return None;
+    }
     let limit = g.limits.warm.as_ref().filter(|l| cargo.temp_c >= l.temp_c)?;
     let falls = |d: Option<Drift>| d.is_some_and(|d| d.significant && d.slope_k_per_h.best < 0.0);
     let rises = f.drift.is_some_and(|d| d.leads_away(g));
@@ -111,7 +122,9 @@ fn over(g: &Ground<'_>, f: &Forecast, cargo: CargoAt) -> Option<Over> {
         return Some(Over::Steady);
     }
     let cooler = trend::air_now(g).is_some_and(|air| air < limit.temp_c - 0.3);
-    (sound && cooler).then_some(Over::ComingDown)
+    // Probes that do not fall in colder air tell of themselves or of the stow, not of cooling.
+    let way = if trend::of_probes(g).is_some() { Over::Steady } else { Over::ComingDown };
+    (sound && cooler).then_some(way)
 }
 
 /// Cargo without power, taken on from its last evidence to now.
@@ -137,7 +150,8 @@ fn drifted_on(g: &Ground<'_>, priors: &Priors, cargo: CargoAt) -> CargoAt {
 /// Coldest cargo: the warmest of the list's range, freezing and chilling. Colder than ordered
 /// does frozen cargo no harm.
 fn cold_limit(g: &Ground<'_>) -> Option<Limit> {
-    if g.control == Some(Control::Frozen) {
+    let ordered_frozen = g.ordered_c.is_none_or(|t| t <= FROZEN_SET_MAX_C);
+    if g.control == Some(Control::Frozen) && ordered_frozen {
         return None;
     }
     let both = [g.limits.cold.as_ref(), g.limits.chilling.as_ref()];

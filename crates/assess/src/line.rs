@@ -122,7 +122,9 @@ fn seen(g: &Ground<'_>) -> String {
     if let Some(s) = g.set_c() {
         parts.push(format!("set point {}", set_point(s)));
     }
-    let read = g.last_read_at().map(when);
+    // Air is shown with the time it was judged at, not with that of a later row.
+    let judged = g.judged.last().map(|j| j.at);
+    let read = judged.or(g.last_read_at()).map(when);
     match (parts.is_empty(), read) {
         (false, Some(at)) => {
             let air =

@@ -49,7 +49,9 @@ pub enum FindingKind {
     ChillingRisk,
     /// Return air much warmer than supply for long: cargo loaded warm, weak air, ice on the coil.
     WideSpread,
-    /// Nothing read for 12 h.
+    /// In defrost for longer than any defrost takes, or again and again.
+    LongDefrost,
+    /// Nothing read for 12 h, or no temperature.
     MissedRound,
     /// Listed as thermal and full, and no temperature ordered.
     NoSetPoint,

@@ -25,7 +25,13 @@ pub fn hours(g: &Ground<'_>, priors: &Priors, cargo: CargoAt, f: &Forecast) -> O
     } else {
         way.slope.best > 0.0
     };
-    let limit = if rising { g.limits.warm.clone()? } else { cold_limit(g)? };
+    let passed = [g.limits.warm.clone(), cold_limit(g)];
+    let passed = passed.into_iter().flatten().find(|l| past(l, cargo.temp_c));
+    let limit = match passed {
+        Some(limit) => limit,
+        None if rising => g.limits.warm.clone()?,
+        None => cold_limit(g)?,
+    };
     Run { g, priors, cargo, limit, age_h: g.age_h(cargo.at).max(0.0), way }.hours()
 }
 

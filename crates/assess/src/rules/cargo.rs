@@ -22,7 +22,11 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     };
     Some(Finding {
         kind: FindingKind::OffSetPoint,
-        state: State::Watch,
+        state: if over == Over::Steady && cargo.temp_c >= limit.temp_c + 1.0 {
+            State::Act
+        } else {
+            State::Watch
+        },
         what: format!(
             "Cargo {} {source} is over its limit {} {way} (read {}).",
             celsius(cargo.temp_c),

@@ -10,6 +10,7 @@ mod alarm;
 mod cargo;
 pub mod cold;
 mod conflict;
+mod defrost;
 pub mod drift;
 mod listing;
 pub mod off_set_point;
@@ -31,6 +32,7 @@ pub fn findings(g: &Ground<'_>, f: &Forecast) -> Vec<Finding> {
         out.extend(drift::finding(g, f));
         out.extend(cold::findings(g));
         out.extend(sensors::findings(g));
+        out.extend(defrost::finding(g));
         out.extend(rounds::finding(g));
     }
     out.extend(conflict::finding(g));

@@ -1,6 +1,6 @@
 //! Rounds that were missed.
 
-use record::{Finding, FindingKind, State};
+use record::{Channel, Finding, FindingKind, Reading, State};
 
 use crate::ground::Ground;
 use crate::words::when;
@@ -14,12 +14,47 @@ pub fn finding(g: &Ground<'_>) -> Option<Finding> {
         return never(g);
     };
     let unread_h = g.age_h(last);
+    if unread_h <= UNREAD_H {
+        return no_temperature(g);
+    }
     (unread_h > UNREAD_H).then(|| Finding {
         kind: FindingKind::MissedRound,
         state: State::Watch,
         what: format!("Nothing read for {unread_h:.0} h; last read {}.", when(last)),
         action: "Read it now; if weather kept you off deck, write that down.".to_owned(),
         since: Some(last),
+    })
+}
+
+/// Somebody was there, but no temperature was written down for a round.
+fn no_temperature(g: &Ground<'_>) -> Option<Finding> {
+    const AIR_AND_PROBES: [Channel; 6] = [
+        Channel::Supply,
+        Channel::Return,
+        Channel::Probe1,
+        Channel::Probe2,
+        Channel::Probe3,
+        Channel::Probe4,
+    ];
+    if g.power_lost().is_some() {
+        return None;
+    }
+    let with_air = |r: &&&Reading| AIR_AND_PROBES.iter().any(|c| r.get(*c).is_some());
+    let last = g.rows.iter().rev().find(with_air).map(|r| r.at);
+    let what = match last {
+        Some(t) if g.age_h(t) <= UNREAD_H => return None,
+        Some(t) => format!("It is read, but no temperature since {}.", when(t)),
+        // Once or twice may be all that could be read in passing.
+        None if g.rows.len() < 3 => return None,
+        None => "It is read, but no temperature was ever noted.".to_owned(),
+    };
+    Some(Finding {
+        kind: FindingKind::MissedRound,
+        state: State::Watch,
+        what,
+        action: "Read set point, supply and return air on the display and write them down."
+            .to_owned(),
+        since: last,
     })
 }
 

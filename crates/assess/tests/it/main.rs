@@ -8,6 +8,7 @@ mod air;
 mod bench;
 mod hours;
 mod lists;
+mod neglected;
 mod power;
 mod set_points;
 mod whole;
