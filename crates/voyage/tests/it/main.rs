@@ -147,7 +147,8 @@ fn boxes_that_left_leave_the_watch_list() {
 fn one_wrong_clock_is_left_out() {
     let dir = tempfile::tempdir().unwrap();
     let mut v = filled(&dir);
-    let ahead = "time_utc,unit,supply_c\n2026-03-05 20:05,QQQU1000032,4.0\n2027-03-05 20:00,QQQU1000032,4.0\n";
+    let ahead = "time_utc,unit,supply_c\n2026-03-05 20:05,QQQU1000032,4.0\n\
+                 2027-03-05 20:00,QQQU1000032,4.0\n";
     v.take(&named("ahead.csv", ahead), "CD", now(), &mut |_, _| {}).unwrap();
     let list = v.watch(AsOf::Latest).unwrap();
     assert_eq!(list.as_of, Utc::parse("2026-03-05 20:04").ok());
@@ -158,7 +159,10 @@ proptest! {
 
     /// Rows split over any files, taken in any order, repeated or not: the same readings held.
     #[test]
-    fn any_split_any_order(order in Just((0..12u32).collect::<Vec<_>>()).prop_shuffle(), cut in 1usize..11) {
+    fn any_split_any_order(
+        order in Just((0..12u32).collect::<Vec<_>>()).prop_shuffle(),
+        cut in 1usize..11,
+    ) {
         let line = |h: &u32| format!("2026-03-05 {h:02}:00,QQQU1000027,{}.5,round\n", h % 5);
         let file = |hs: &[u32]| {
             let rows: String = hs.iter().map(line).collect();
@@ -173,7 +177,8 @@ proptest! {
             }
             let unit = UnitId::from_text("QQQU1000027").unwrap();
             let view = v.box_view(&unit, AsOf::Latest).unwrap().unwrap();
-            let values: Vec<_> = view.readings.iter().map(|r| (r.at, r.get(record::Channel::Supply).map(f64::to_bits))).collect();
+            let supply = |r: &record::Reading| r.get(record::Channel::Supply).map(f64::to_bits);
+            let values: Vec<_> = view.readings.iter().map(|r| (r.at, supply(r))).collect();
             (stored, values)
         };
         let (left, right) = order.split_at(cut);
