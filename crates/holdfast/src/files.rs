@@ -1,10 +1,9 @@
 //! Reading the files a command names, and finding the voyage.
 
 use std::path::{Path, PathBuf};
-use std::time::{SystemTime, UNIX_EPOCH};
 
-use units::Utc;
 use voyage::{NamedBytes, Voyage};
+pub use web::now;
 
 use crate::fail::Fail;
 
@@ -45,10 +44,4 @@ pub fn open_voyage(option: Option<&Path>) -> Result<Voyage, Fail> {
 pub fn who(option: Option<&str>) -> String {
     let login = || ["USER", "USERNAME"].iter().find_map(|v| std::env::var(v).ok());
     option.map(str::to_owned).or_else(login).unwrap_or_else(|| "not named".to_owned())
-}
-
-/// This computer's clock.
-pub fn now() -> Utc {
-    let ms = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_millis());
-    Utc::from_ms(i64::try_from(ms).unwrap_or(0))
 }

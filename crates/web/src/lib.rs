@@ -24,6 +24,8 @@ use voyage::Voyage;
 
 use engine::App;
 
+pub use engine::now;
+
 /// What may be set for the server.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Options {

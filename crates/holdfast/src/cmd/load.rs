@@ -19,7 +19,9 @@ pub fn run(c: &Load) -> Result<u8, Fail> {
     let (outcome, stored) = match target {
         Some(path) if !c.dry_run => {
             // Lists are read before a voyage file is made: a refused command leaves none behind.
-            voyage::read_only(&given)?;
+            if !path.exists() {
+                voyage::read_only(&given)?;
+            }
             let mut v = Voyage::open_or_create(&path)?;
             let who = files::who(c.who.as_deref());
             (v.load(&given, &who, files::now())?, true)
