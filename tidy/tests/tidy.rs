@@ -8,13 +8,17 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Tier of each crate: it may use lower ones only (docs/architecture.md).
-const TIERS: [(&str, u8); 12] = [
+const TIERS: [(&str, u8); 16] = [
     ("units", 0),
     ("record", 1),
     ("fluids", 1),
     ("intake", 2),
     ("journal", 2),
     ("box-model", 2),
+    ("treatment", 2),
+    ("vacuum", 2),
+    ("circuit", 2),
+    ("plans", 2),
     ("seatrial", 2),
     ("assess", 3),
     ("figures", 4),

@@ -1,0 +1,1 @@
+//! The refrigeration circuit: machine card, steady cycle, faults, diagnosis, next measurement.

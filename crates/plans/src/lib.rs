@@ -1,0 +1,1 @@
+//! Plans for people and power: who first, demand, restart.

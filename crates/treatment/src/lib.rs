@@ -1,0 +1,1 @@
+//! Cold treatment as a rule engine: schedules as data, a clock, breaches, a verdict.

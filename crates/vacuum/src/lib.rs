@@ -1,0 +1,1 @@
+//! Evacuation: how long it takes, and what a pressure-rise hold says.
