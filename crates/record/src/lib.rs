@@ -3,6 +3,7 @@
 //!
 //! A record refers only to lower ranks: reading < assessment < decision < evidence.
 
+pub mod act;
 pub mod assessment;
 pub mod cell;
 pub mod digest;
@@ -12,6 +13,7 @@ pub mod reading;
 pub mod size_type;
 pub mod unit_id;
 
+pub use act::{Act, EnteredAct, SlurryReading, TreatmentFile};
 pub use assessment::{BoxLine, Finding, FindingKind, State, WatchList};
 pub use cell::Cell;
 pub use history::{BoxHistory, BoxView, CargoFact, Span, Trace};

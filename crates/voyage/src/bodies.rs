@@ -9,6 +9,9 @@ pub(crate) const LOAD: &str = "load";
 /// Kind of an entry that brings readings.
 pub(crate) const TAKE: &str = "take";
 
+/// Kind of an entry that tells what a person did: its body is a [`record::Act`].
+pub(crate) const ACT: &str = "act";
+
 /// Body of a [`LOAD`] entry: the list as it was understood, so that replay needs no parser.
 #[derive(Debug, Serialize, Deserialize)]
 pub(crate) struct LoadBody {

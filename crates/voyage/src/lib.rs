@@ -4,6 +4,7 @@
 //! the `journal`, replays the state, and asks `assess`. It reads no clock: every act is told when
 //! it happens.
 
+mod acts;
 mod bodies;
 mod held;
 mod load;
@@ -11,6 +12,7 @@ mod look;
 mod problem;
 mod take;
 
+pub use acts::Acts;
 pub use held::{Held, HeldList};
 pub use intake::Refused;
 pub use journal::Verification;
@@ -38,7 +40,8 @@ pub struct NamedBytes {
 pub struct Voyage {
     journal: Journal,
     held: HeldList,
-    /// The newest entry that `held` knows of.
+    acts: Acts,
+    /// The newest entry that `held` and `acts` know of.
     replayed_to: i64,
     cargoes: CargoTable,
     /// The latest instant read, as of the entry it was looked up at.
@@ -65,9 +68,11 @@ impl Voyage {
     fn replay(journal: Journal) -> Result<Self, Problem> {
         let replayed_to = journal.last_seq()?;
         let held = HeldList::replay(&journal)?;
+        let acts = Acts::replay(&journal)?;
         Ok(Self {
             journal,
             held,
+            acts,
             replayed_to,
             cargoes: CargoTable::embedded(),
             latest: Cell::new(None),
@@ -85,6 +90,7 @@ impl Voyage {
             return Ok(false);
         }
         self.held = HeldList::replay(&self.journal)?;
+        self.acts = Acts::replay(&self.journal)?;
         self.replayed_to = last;
         Ok(true)
     }

@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use assess::Clock;
 use journal::{OriginalRef, StoredRow};
 use record::digest::Digest;
-use record::{BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
+use record::{Act, BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
 use units::Utc;
 
-use crate::bodies::{LOAD, LoadBody, TAKE, TakeBody};
+use crate::bodies::{ACT, LOAD, LoadBody, TAKE, TakeBody};
 use crate::{Problem, Voyage};
 
 /// Hours ahead that are looked at when the port of a box has no known arrival: three weeks, the
@@ -252,6 +252,7 @@ fn title(kind: &str, body: &[u8]) -> String {
                 b.conflicts
             )
         }),
+        ACT => serde_json::from_slice(body).map(|act: Act| act.title()),
         _ => Ok(kind.to_owned()),
     }
     .unwrap_or_else(|_| format!("{kind}: cannot be understood by this program"))

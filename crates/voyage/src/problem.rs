@@ -16,6 +16,8 @@ pub enum Problem {
     AllRefused(Box<TakeOutcome>),
     /// The voyage file.
     Journal(JournalError),
+    /// What a person wants to enter makes no sense for this voyage.
+    Act(String),
     /// An entry of the journal cannot be understood.
     Entry {
         /// Which.
@@ -30,6 +32,7 @@ impl fmt::Display for Problem {
         match self {
             Self::Unreadable(e) => e.fmt(f),
             Self::Journal(e) => e.fmt(f),
+            Self::Act(why) => f.write_str(why),
             Self::AllRefused(outcome) => match outcome.refused.first() {
                 Some(r) => write!(
                     f,

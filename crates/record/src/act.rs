@@ -1,0 +1,310 @@
+//! What a person did or decided, as entered: it stands in the journal beside the readings, and a
+//! later act supersedes an earlier one; nothing is edited.
+
+use serde::{Deserialize, Serialize};
+use units::Utc;
+
+use crate::UnitId;
+
+/// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
+/// when it happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "act", rename_all = "snake_case")]
+pub enum Act {
+    /// Boxes are to be treated after a schedule. The schedule's whole text is kept: rules are
+    /// editions, and the one agreed at loading stays the one that counts.
+    TreatmentAssigned {
+        /// The boxes.
+        units: Vec<UnitId>,
+        /// The schedule's own id.
+        schedule_id: String,
+        /// The schedule as it was, TOML.
+        schedule: String,
+        /// When it was ordered: the record counts from here. `None`: from the first reading.
+        #[serde(default, with = "optional_time", skip_serializing_if = "Option::is_none")]
+        from_at: Option<Utc>,
+    },
+    /// A treatment is no longer asked for.
+    TreatmentWithdrawn {
+        /// The box.
+        unit: UnitId,
+        /// Why.
+        why: String,
+    },
+    /// Pulp probes were held in ice slurry and read.
+    ProbesCalibrated {
+        /// The box.
+        unit: UnitId,
+        /// When.
+        #[serde(with = "time")]
+        at: Utc,
+        /// What they read, in the order read.
+        readings: Vec<SlurryReading>,
+        /// The thermometer the slurry was checked with, or anything else worth keeping.
+        #[serde(default)]
+        remark: String,
+    },
+    /// Fruit was sampled by hand before the start.
+    PrecoolSampled {
+        /// The box.
+        unit: UnitId,
+        /// When.
+        #[serde(with = "time")]
+        at: Utc,
+        /// Pulp temperatures as read, plain decimals, °C or °F after `fahrenheit`.
+        samples: Vec<String>,
+        /// The samples are in °F.
+        #[serde(default)]
+        fahrenheit: bool,
+        /// Pallet, place, who was there.
+        #[serde(default)]
+        remark: String,
+    },
+    /// An official decided on a breach that waits for one.
+    OfficialDecided {
+        /// The box.
+        unit: UnitId,
+        /// When the decision was made.
+        #[serde(with = "time")]
+        at: Utc,
+        /// Breaches from this instant …
+        #[serde(with = "time")]
+        from_at: Utc,
+        /// … to this one are meant.
+        #[serde(with = "time")]
+        to_at: Utc,
+        /// `true`: pulp was verified to have been at or below the treatment's temperature.
+        verified: bool,
+        /// Name of the official.
+        official: String,
+        /// Authority.
+        authority: String,
+        /// The document it stands in.
+        document: String,
+    },
+    /// An authority released the box: from now on it may be unplugged and opened.
+    TreatmentReleased {
+        /// The box.
+        unit: UnitId,
+        /// When.
+        #[serde(with = "time")]
+        at: Utc,
+        /// `true`: the authority accepted the treatment; `false`: it did not.
+        accepted: bool,
+        /// Name of the official.
+        official: String,
+        /// Authority.
+        authority: String,
+        /// The document it stands in.
+        document: String,
+    },
+    /// When the ship is expected at a port.
+    ArrivalExpected {
+        /// UN/LOCODE of the port.
+        port: String,
+        /// Estimated arrival.
+        #[serde(with = "time")]
+        eta: Utc,
+    },
+}
+
+/// One reading of one probe in ice slurry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SlurryReading {
+    /// Probe 1 to 4.
+    pub probe: u8,
+    /// As read: a plain decimal.
+    pub reading: String,
+    /// Read in °F.
+    #[serde(default)]
+    pub fahrenheit: bool,
+}
+
+impl Act {
+    /// The boxes it is about.
+    #[must_use]
+    pub fn units(&self) -> &[UnitId] {
+        match self {
+            Self::TreatmentAssigned { units, .. } => units,
+            Self::TreatmentWithdrawn { unit, .. }
+            | Self::ProbesCalibrated { unit, .. }
+            | Self::PrecoolSampled { unit, .. }
+            | Self::OfficialDecided { unit, .. }
+            | Self::TreatmentReleased { unit, .. } => std::slice::from_ref(unit),
+            Self::ArrivalExpected { .. } => &[],
+        }
+    }
+
+    /// What was done, in one line.
+    #[must_use]
+    pub fn title(&self) -> String {
+        match self {
+            Self::TreatmentAssigned { units, schedule_id, .. } => {
+                format!("cold treatment {schedule_id} ordered for {}", listed(units))
+            }
+            Self::TreatmentWithdrawn { unit, why } => {
+                format!("cold treatment of {unit} no longer asked for: {why}")
+            }
+            Self::ProbesCalibrated { unit, readings, .. } => {
+                format!("probes of {unit} read in ice slurry: {} readings", readings.len())
+            }
+            Self::PrecoolSampled { unit, samples, fahrenheit, .. } => {
+                let degree = if *fahrenheit { "°F" } else { "°C" };
+                format!("fruit of {unit} sampled: {} {degree}", samples.join(", "))
+            }
+            Self::OfficialDecided { unit, verified, official, authority, .. } => {
+                let what = if *verified { "verified" } else { "not verified" };
+                format!("breach of {unit} {what} by {official}, {authority}")
+            }
+            Self::TreatmentReleased { unit, accepted, official, authority, .. } => {
+                let what = if *accepted { "accepted" } else { "not accepted" };
+                format!(
+                    "treatment of {unit} {what} and the box released by {official}, {authority}"
+                )
+            }
+            Self::ArrivalExpected { port, eta } => {
+                format!("arrival at {port} expected {} UTC", eta.to_minute())
+            }
+        }
+    }
+}
+
+fn listed(units: &[UnitId]) -> String {
+    match units {
+        [] => "no box".to_owned(),
+        [one] => one.to_string(),
+        [one, two] => format!("{one} and {two}"),
+        [first, .., last] => format!("{} boxes, {first} to {last}", units.len()),
+    }
+}
+
+/// An instant as RFC 3339 text.
+mod time {
+    use serde::{Deserialize, Deserializer, Serializer, de};
+    use units::Utc;
+
+    pub fn serialize<S: Serializer>(at: &Utc, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(at)
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(d: D) -> Result<Utc, D::Error> {
+        let text = String::deserialize(d)?;
+        Utc::parse(&text).map_err(|e| de::Error::custom(format!("\"{text}\" {e}")))
+    }
+}
+
+/// An instant as RFC 3339 text, or nothing.
+mod optional_time {
+    use serde::{Deserialize, Deserializer, Serializer, de};
+    use units::Utc;
+
+    #[allow(clippy::ref_option)] // the form that serde calls
+    pub fn serialize<S: Serializer>(at: &Option<Utc>, s: S) -> Result<S::Ok, S::Error> {
+        match at {
+            Some(at) => s.collect_str(at),
+            None => s.serialize_none(),
+        }
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(d: D) -> Result<Option<Utc>, D::Error> {
+        let Some(text) = Option::<String>::deserialize(d)? else {
+            return Ok(None);
+        };
+        let at = Utc::parse(&text).map_err(|e| de::Error::custom(format!("\"{text}\" {e}")))?;
+        Ok(Some(at))
+    }
+}
+
+/// Everything people ordered and did about one box's cold treatment, replayed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct TreatmentFile {
+    /// The schedule ordered last: id and text.
+    pub schedule: Option<(String, String)>,
+    /// The record counts from here; `None`: from the first reading.
+    pub from_at: Option<Utc>,
+    /// Every act about it, in the order entered.
+    pub acts: Vec<EnteredAct>,
+    /// Released by an authority.
+    pub released_at: Option<Utc>,
+}
+
+/// An act with who entered it and when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EnteredAct {
+    /// What.
+    pub act: Act,
+    /// Who entered it.
+    pub who: String,
+    /// When it was entered.
+    pub entered_at: Utc,
+}
+
+impl TreatmentFile {
+    /// Files one act more.
+    pub fn add(&mut self, act: &Act, who: &str, entered_at: Utc) {
+        match act {
+            Act::TreatmentAssigned { schedule_id, schedule, from_at, .. } => {
+                self.schedule = Some((schedule_id.clone(), schedule.clone()));
+                self.from_at = *from_at;
+                self.released_at = None;
+            }
+            Act::TreatmentReleased { at, .. } => self.released_at = Some(*at),
+            _ => {}
+        }
+        self.acts.push(EnteredAct { act: act.clone(), who: who.to_owned(), entered_at });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unit(text: &str) -> UnitId {
+        UnitId::from_text(text).unwrap()
+    }
+
+    /// What is stored today must be read for years: the names of acts and fields stay.
+    #[test]
+    fn acts_keep_their_stored_form() {
+        let stored = r#"{"act":"official_decided","unit":"QQQU1000011","at":"2026-03-20T10:00:00Z","from_at":"2026-03-10T04:00:00Z","to_at":"2026-03-10T05:00:00Z","verified":true,"official":"A. Person","authority":"XX plant health","document":"XX-12"}"#;
+        let act = Act::OfficialDecided {
+            unit: unit("QQQU1000011"),
+            at: Utc::parse("2026-03-20T10:00:00Z").unwrap(),
+            from_at: Utc::parse("2026-03-10T04:00:00Z").unwrap(),
+            to_at: Utc::parse("2026-03-10T05:00:00Z").unwrap(),
+            verified: true,
+            official: "A. Person".into(),
+            authority: "XX plant health".into(),
+            document: "XX-12".into(),
+        };
+        let json: Act = serde_json::from_str(stored).unwrap();
+        assert_eq!(json, act);
+        assert_eq!(serde_json::to_string(&act).unwrap(), stored);
+    }
+
+    #[test]
+    fn a_new_order_takes_the_place_of_the_old_and_a_release_ends_it() {
+        let order = |id: &str| Act::TreatmentAssigned {
+            units: vec![unit("QQQU1000011")],
+            schedule_id: id.into(),
+            schedule: String::new(),
+            from_at: None,
+        };
+        let at = Utc::from_ms(1_773_000_000_000);
+        let mut file = TreatmentFile::default();
+        file.add(&order("a"), "mate", at);
+        let release = Act::TreatmentReleased {
+            unit: unit("QQQU1000011"),
+            at,
+            accepted: true,
+            official: "A. Person".into(),
+            authority: "XX".into(),
+            document: "1".into(),
+        };
+        file.add(&release, "mate", at);
+        assert_eq!(file.released_at, Some(at));
+        file.add(&order("b"), "mate", at);
+        assert_eq!(file.schedule.as_ref().map(|(id, _)| id.as_str()), Some("b"));
+        assert_eq!((file.released_at, file.acts.len()), (None, 3));
+    }
+}

@@ -1,0 +1,115 @@
+//! What people did, entered and replayed.
+
+use std::collections::BTreeMap;
+
+use journal::{Journal, NewEntry};
+use record::{Act, TreatmentFile, UnitId};
+use units::Utc;
+
+use crate::bodies::ACT;
+use crate::load::originals;
+use crate::{NamedBytes, Problem, Voyage};
+
+/// Every act of a voyage, and what stands after all of them.
+#[derive(Debug, Clone, Default)]
+pub struct Acts {
+    /// Boxes with a treatment ordered, and what was done about each.
+    pub treatments: BTreeMap<UnitId, TreatmentFile>,
+    /// Expected arrivals by port, the latest word on each.
+    pub arrivals: BTreeMap<String, Utc>,
+}
+
+impl Acts {
+    /// Replays every act of a journal, in order.
+    pub(crate) fn replay(journal: &Journal) -> Result<Self, Problem> {
+        let mut acts = Self::default();
+        for entry in journal.entries(1)?.iter().filter(|e| e.kind == ACT) {
+            let act: Act = serde_json::from_slice(&entry.body)
+                .map_err(|e| Problem::Entry { seq: entry.seq, why: e.to_string() })?;
+            acts.apply(&act, &entry.who, entry.at);
+        }
+        Ok(acts)
+    }
+
+    fn apply(&mut self, act: &Act, who: &str, entered_at: Utc) {
+        match act {
+            Act::ArrivalExpected { port, eta } => {
+                self.arrivals.insert(port.clone(), *eta);
+            }
+            Act::TreatmentAssigned { units, .. } => {
+                for unit in units {
+                    self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
+                }
+            }
+            Act::TreatmentWithdrawn { unit, .. } => {
+                self.treatments.remove(unit);
+            }
+            Act::ProbesCalibrated { unit, .. } | Act::PrecoolSampled { unit, .. } => {
+                // Before loading, the probes may be read before the treatment is ordered.
+                self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
+            }
+            Act::OfficialDecided { unit, .. } | Act::TreatmentReleased { unit, .. } => {
+                if let Some(file) = self.treatments.get_mut(unit) {
+                    file.add(act, who, entered_at);
+                }
+            }
+        }
+    }
+}
+
+impl Voyage {
+    /// What people did, as replayed.
+    #[must_use]
+    pub fn acts(&self) -> &Acts {
+        &self.acts
+    }
+
+    /// Enters an act, with the documents that belong to it.
+    ///
+    /// # Errors
+    /// [`Problem::Act`] when it makes no sense for this voyage; what the journal says. Then
+    /// nothing was stored.
+    pub fn enter(
+        &mut self,
+        act: &Act,
+        documents: &[NamedBytes],
+        who: &str,
+        now: Utc,
+    ) -> Result<i64, Problem> {
+        self.refresh()?;
+        self.refuse_senseless(act)?;
+        let body =
+            serde_json::to_vec(act).map_err(|e| Problem::Entry { seq: 0, why: e.to_string() })?;
+        let originals = originals(documents);
+        let entry = NewEntry { kind: ACT, at: now, who, body: &body, originals: &originals };
+        let (seq, _) = self.journal.begin()?.commit(&entry)?;
+        self.replayed_to = seq;
+        self.acts.apply(act, who, now);
+        Ok(seq)
+    }
+
+    /// An act about a box that is neither listed nor read, or about a treatment that was never
+    /// ordered, is a slip of the pen.
+    fn refuse_senseless(&self, act: &Act) -> Result<(), Problem> {
+        for unit in act.units() {
+            let listed = self.held.units.contains_key(unit) || self.held.gone.contains(unit);
+            if !listed && self.journal.last_instant(unit.as_str())?.is_none() {
+                return Err(Problem::Act(format!(
+                    "{unit} is neither on a list nor was it ever read; check the number"
+                )));
+            }
+        }
+        let needs = match act {
+            Act::TreatmentWithdrawn { unit, .. }
+            | Act::OfficialDecided { unit, .. }
+            | Act::TreatmentReleased { unit, .. } => Some(unit),
+            _ => None,
+        };
+        match needs {
+            Some(unit) if !self.acts.treatments.contains_key(unit) => Err(Problem::Act(format!(
+                "no cold treatment is ordered for {unit}; order it first or check the number"
+            ))),
+            _ => Ok(()),
+        }
+    }
+}
