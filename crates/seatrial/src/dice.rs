@@ -20,6 +20,8 @@ pub enum Purpose {
     Machine = 5,
     /// Rounds and slips.
     Crew = 6,
+    /// Boxes under cold treatment.
+    Quarantine = 7,
 }
 
 /// One stream of chance (ChaCha with 8 rounds).

@@ -17,6 +17,7 @@ pub mod files;
 pub mod manifest;
 pub mod passage;
 pub mod physics;
+pub mod quarantine;
 pub mod route;
 pub mod ship;
 pub mod truth;
@@ -49,13 +50,27 @@ pub struct ShipFile {
     pub bytes: Vec<u8>,
 }
 
+/// A box ordered to be treated on the way, and the files about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OrderedTreatment {
+    /// The box.
+    pub unit: String,
+    /// Path of its schedule among the ship's files.
+    pub schedule: String,
+    /// Path of its probes' slurry readings among the ship's files.
+    pub calibration: String,
+}
+
 /// Everything a trial gives.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Output {
-    /// `lists/`, `loggers/` and `rounds/`; in each, order of name is order of time.
+    /// `lists/`, `loggers/` and `rounds/`; in each, order of name is order of time. Beside them
+    /// `treatments/`.
     pub files: Vec<ShipFile>,
     /// `truth/`: faults, cargo temperatures, slips.
     pub truth: Vec<ShipFile>,
+    /// Boxes ordered to be treated on the way.
+    pub treatments: Vec<OrderedTreatment>,
     /// Departure: the first instant of data.
     pub start: Utc,
     /// The last instant of data.
@@ -73,7 +88,8 @@ pub fn run(trial: &Trial, progress: &mut dyn FnMut(u64, u64)) -> Output {
     let boxes = trial.boxes.clamp(1, 3000);
     let route = Route::new(trial.days.clamp(1, 60));
     let start = route.start;
-    let manifest = manifest::load(boxes, trial.seed, &route);
+    let mut manifest = manifest::load(boxes, trial.seed, &route);
+    let treated = quarantine::mark(&mut manifest.reefers, trial.seed);
     let rounds = crew::plan(&manifest.reefers, start, route.data_h);
     // Physics takes most of the time; writing counts as a tenth more.
     let total = (boxes + boxes / 10 + 1) as u64;
@@ -91,16 +107,45 @@ pub fn run(trial: &Trial, progress: &mut dyn FnMut(u64, u64)) -> Output {
     }
     let slips = typist.slips;
     let truth = truth_files(&manifest, &passages, &slips, &route);
+    let treatments = treatment_files(&manifest, &passages, &treated, trial.seed, &mut files);
     progress(total, total);
     Output {
         files,
         truth,
+        treatments,
         start,
         end: start.plus_hours(f64::from(route.data_h)),
         ship: files::SHIP.to_owned(),
         voyage: files::VOYAGE.to_owned(),
         crew: crew::CREW.iter().map(|(_, name)| (*name).to_owned()).collect(),
     }
+}
+
+/// The schedule and the slurry readings of boxes under treatment, filed under `treatments/`.
+fn treatment_files(
+    manifest: &Manifest,
+    passages: &[Passage],
+    treated: &[usize],
+    seed: u64,
+    files: &mut Vec<ShipFile>,
+) -> Vec<OrderedTreatment> {
+    let mut out = Vec::new();
+    let schedule = format!("treatments/{}.toml", quarantine::DEMO_SCHEDULE_ID);
+    for i in treated {
+        let (Some(r), Some(p)) = (manifest.reefers.get(*i), passages.get(*i)) else {
+            continue;
+        };
+        let calibration = format!("treatments/{}-slurry.csv", r.unit);
+        let text = quarantine::calibration_csv(&quarantine::slurry_of(p, seed, *i));
+        files.push(ShipFile { path: calibration.clone(), bytes: text.into_bytes() });
+        let schedule = schedule.clone();
+        out.push(OrderedTreatment { unit: r.unit.clone(), schedule, calibration });
+    }
+    if !out.is_empty() {
+        let bytes = quarantine::DEMO_SCHEDULE.as_bytes().to_vec();
+        files.push(ShipFile { path: schedule, bytes });
+    }
+    out
 }
 
 /// Takes every box over the voyage.

@@ -71,6 +71,8 @@ pub struct Passage {
     pub truth: Vec<TruthRow>,
     /// Limits passed since the fault began.
     pub limits: Limits,
+    /// How much each pulp probe errs, K.
+    pub probe_errors_k: [f64; 3],
 }
 
 /// How this box's sensors err.
@@ -191,6 +193,7 @@ impl<'a> Voyage<'a> {
             rounds: Vec::with_capacity(rows / 12 + 2),
             truth: Vec::with_capacity(rows / 6 + 30),
             limits: Limits::default(),
+            probe_errors_k: sensors.probes_k,
         };
         let frozen = reefer.set_c < FROZEN_BELOW_C;
         Self {

@@ -17,7 +17,7 @@ use crate::progress::Bar;
 const VOYAGE: &str = "demo.holdfast";
 
 /// Folders the demo writes.
-const FOLDERS: [&str; 4] = ["lists", "loggers", "rounds", "truth"];
+const FOLDERS: [&str; 5] = ["lists", "loggers", "rounds", "treatments", "truth"];
 
 /// Writes, takes in, serves.
 pub fn run(c: &Demo) -> Result<u8, Fail> {
