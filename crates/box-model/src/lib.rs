@@ -14,6 +14,7 @@ pub mod food;
 pub mod heat;
 pub mod limits;
 pub mod prior;
+pub mod pulp;
 pub mod recognise;
 pub mod respiration;
 
