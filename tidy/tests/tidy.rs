@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Tier of each crate: it may use lower ones only (docs/architecture.md).
-const TIERS: [(&str, u8); 16] = [
+const TIERS: [(&str, u8); 17] = [
     ("units", 0),
     ("record", 1),
     ("fluids", 1),
@@ -19,6 +19,7 @@ const TIERS: [(&str, u8); 16] = [
     ("vacuum", 2),
     ("circuit", 2),
     ("plans", 2),
+    ("service", 2),
     ("seatrial", 2),
     ("assess", 3),
     ("figures", 4),

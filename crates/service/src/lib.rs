@@ -1,0 +1,1 @@
+//! Service work: the plant as a graph of volumes, hazards, a planner, the refrigerant account.
