@@ -12,6 +12,7 @@ pub mod ph;
 pub mod plan;
 mod scale;
 mod svg;
+pub mod treatment;
 pub mod words;
 
 pub use chart::{Look, history_chart};

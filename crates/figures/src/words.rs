@@ -40,6 +40,19 @@ pub fn hours(hours: f64) -> String {
     }
 }
 
+/// A probability as a person says it: never 0 % or 100 % where it is only close to it.
+#[must_use]
+pub fn percent(p: f64) -> String {
+    let whole = (p * 100.0).round();
+    if whole < 1.0 {
+        return "under 1 %".to_owned();
+    }
+    if whole > 99.0 {
+        return "over 99 %".to_owned();
+    }
+    format!("{whole:.0} %")
+}
+
 /// `5 Jan`.
 #[must_use]
 pub fn day(at: Utc) -> String {

@@ -11,6 +11,7 @@ pub mod history;
 pub mod list;
 pub mod reading;
 pub mod size_type;
+pub mod treatment;
 pub mod unit_id;
 
 pub use act::{Act, EnteredAct, SlurryReading, TreatmentFile};

@@ -31,7 +31,7 @@ pub fn channel_name(c: Channel) -> &'static str {
 }
 
 /// Moves labels apart so that none covers another, staying between `low` and `high`.
-fn spread(wanted: &mut [f64], low: f64, high: f64) {
+pub(crate) fn spread(wanted: &mut [f64], low: f64, high: f64) {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     let place = |w: &[f64], i: usize| w.get(i).copied().unwrap_or(low);
     order.sort_by(|a, b| place(wanted, *a).total_cmp(&place(wanted, *b)));

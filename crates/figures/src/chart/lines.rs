@@ -9,7 +9,7 @@ use super::{Field, Frame};
 use crate::svg::{Svg, px};
 
 /// Dash and width of a channel's line.
-fn stroke(c: Channel) -> (&'static str, f64) {
+pub(crate) fn stroke(c: Channel) -> (&'static str, f64) {
     match c {
         Channel::Supply | Channel::Ambient | Channel::Power | Channel::Rh => ("", 2.2),
         Channel::Return => ("9 4", 2.2),
@@ -101,7 +101,7 @@ fn step(data: &mut String, tenths: i64) {
 /// Width of a column within which points are thinned.
 const COLUMN: f64 = 2.0;
 
-fn thinned(places: &[(f64, f64)]) -> Vec<(f64, f64)> {
+pub(crate) fn thinned(places: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let mut out = Vec::new();
     for column in places.chunk_by(|a, b| (a.0 / COLUMN).floor() == (b.0 / COLUMN).floor()) {
         let extreme = |pick: fn(f64, f64) -> bool| {

@@ -6,7 +6,7 @@
 
 mod bands;
 pub mod labels;
-mod lines;
+pub(crate) mod lines;
 
 use record::{BoxHistory, Channel, Span, Trace};
 use units::Utc;
