@@ -1,0 +1,474 @@
+//! The clock: one reading time after the other, a fixed amount of work for each.
+
+use units::Utc;
+
+use crate::PROBES;
+use crate::days::WarmDays;
+use crate::decision;
+use crate::exact::Decimal;
+use crate::found::Found;
+use crate::limits::Setup;
+use crate::policy::{Effect, Kind, Policy};
+use crate::runs::{Breach, Open};
+
+/// Where the clock stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    /// No clock has started yet.
+    Before,
+    /// A clock runs.
+    Running,
+    /// A breach ended a clock; the next has not started.
+    Waiting,
+    /// A clock stands with a breach that an official must decide.
+    Pending,
+    /// The same, and the planning clock has run its time.
+    PlanDone,
+    /// The time was met.
+    Met,
+    /// The treatment is over.
+    Cancelled,
+}
+
+/// What one reading time did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Fed {
+    /// False: every fitted probe was abnormal, so this is no reading time.
+    pub reading_time: bool,
+    /// Where the clock stands after it.
+    pub phase: Phase,
+    /// A clock, or a planning clock, started here.
+    pub started: bool,
+    /// What was found here.
+    pub found: Found,
+}
+
+/// One probe's past, as far as the next reading needs it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct ProbeState {
+    /// Last good reading from the first start on: time and raw value.
+    pub(crate) last_good: Option<(i64, i64)>,
+    pub(crate) abnormal: Option<Open>,
+    pub(crate) over: Option<Open>,
+    pub(crate) cold: Option<Open>,
+    /// Coldest and warmest raw value: from the first start, before it of the whole file.
+    pub(crate) span: Option<(i64, i64)>,
+}
+
+/// Everything the next reading needs: small, so that it can be kept as a checkpoint.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct State {
+    pub(crate) phase: Phase,
+    pub(crate) first_start: Option<i64>,
+    pub(crate) started: Option<i64>,
+    pub(crate) plan: Option<i64>,
+    pub(crate) end: Option<i64>,
+    pub(crate) restarts: u32,
+    pub(crate) last_at: Option<i64>,
+    pub(crate) reading_times: u64,
+    pub(crate) warm: WarmDays,
+    pub(crate) plan_warm: WarmDays,
+    pub(crate) need_ms: i64,
+    pub(crate) plan_need_ms: i64,
+    pub(crate) probes: [ProbeState; PROBES],
+}
+
+type Values = [Option<i64>; PROBES];
+
+impl State {
+    pub(crate) fn new() -> Self {
+        Self {
+            phase: Phase::Before,
+            first_start: None,
+            started: None,
+            plan: None,
+            end: None,
+            restarts: 0,
+            last_at: None,
+            reading_times: 0,
+            warm: WarmDays::default(),
+            plan_warm: WarmDays::default(),
+            need_ms: 0,
+            plan_need_ms: 0,
+            probes: [ProbeState::default(); PROBES],
+        }
+    }
+
+    /// A clock runs: what is found now has its effect (contract 3.1.7).
+    pub(crate) fn runs(&self) -> bool {
+        matches!(self.phase, Phase::Running | Phase::Pending)
+    }
+
+    /// Takes the next reading time. Times must rise; `values` are raw, `None` for an empty cell.
+    pub(crate) fn feed(
+        &mut self,
+        setup: &Setup,
+        log: &mut Vec<Breach>,
+        at: i64,
+        values: &Values,
+    ) -> Fed {
+        let good = good(setup, values);
+        let mut fed =
+            Fed { reading_time: false, phase: self.phase, started: false, found: Found::default() };
+        if good.iter().all(Option::is_none) {
+            return fed;
+        }
+        fed.reading_time = true;
+        self.reading_times += 1;
+        if self.phase == Phase::Before {
+            if !setup.startable || !can_start(setup, &good) {
+                self.last_at = Some(at);
+                self.widen(&good);
+                return fed;
+            }
+            self.first_start(setup, at);
+            fed.started = true;
+        }
+        let act = self.find(setup, log, at, &good, &mut fed.found);
+        self.apply(act, at, setup, &good);
+        fed.started |= self.start_again(setup, log, at, &good);
+        if self.runs() {
+            self.count_warm(setup, at, &good);
+        }
+        self.finish(setup, at, &good);
+        self.last_at = Some(at);
+        self.widen(&good);
+        fed.phase = self.phase;
+        fed
+    }
+
+    fn first_start(&mut self, setup: &Setup, at: i64) {
+        self.first_start = Some(at);
+        self.last_at = None;
+        for p in &mut self.probes {
+            p.span = None;
+        }
+        self.start_clock(setup, at);
+    }
+
+    fn start_clock(&mut self, setup: &Setup, at: i64) {
+        self.phase = Phase::Running;
+        self.started = Some(at);
+        self.warm = WarmDays::from_start(at);
+        self.need_ms = setup.required.need_ms(0);
+    }
+
+    fn widen(&mut self, good: &Values) {
+        for (p, value) in self.probes.iter_mut().zip(good) {
+            if let Some(v) = *value {
+                p.span = Some(p.span.map_or((v, v), |(lo, hi)| (lo.min(v), hi.max(v))));
+            }
+        }
+    }
+
+    /// Finds and lists what is wrong at this reading time; the strongest effect counts.
+    fn find(
+        &mut self,
+        setup: &Setup,
+        log: &mut Vec<Breach>,
+        at: i64,
+        good: &Values,
+        found: &mut Found,
+    ) -> Effect {
+        let mut act = Effect::Warn;
+        let runs = self.runs();
+        if let Some(last) = self.last_at
+            && at.saturating_sub(last) > setup.gap_max_ms
+        {
+            let effect = effect(setup, runs, Kind::Gap, None, last, at);
+            let breach =
+                Breach { kind: Kind::Gap, probe: None, from: last, to: at, worst: None, readings: 2, effect };
+            log.push(breach);
+            found.add(Kind::Gap, None);
+            act = act.max(effect);
+        }
+        for (i, (value, fitted)) in good.iter().zip(setup.probes.iter().map(|p| p.fitted)).enumerate() {
+            let Some(p) = self.probes.get_mut(i).filter(|_| fitted) else { continue };
+            let view = View { setup, runs, at, probe: i };
+            act = act.max(match *value {
+                Some(v) => p.take_good(&view, v, log, found),
+                None => p.take_abnormal(&view, log, found),
+            });
+        }
+        act
+    }
+
+    /// Cancel goes before restart, restart before waiting for an official (contract 3.1.11).
+    fn apply(&mut self, act: Effect, at: i64, setup: &Setup, good: &Values) {
+        match act {
+            Effect::Cancel => {
+                self.count_warm(setup, at, good);
+                self.phase = Phase::Cancelled;
+                self.end = Some(at);
+                self.plan = None;
+            }
+            Effect::Restart | Effect::Refused => {
+                self.phase = Phase::Waiting;
+                self.started = None;
+                self.plan = None;
+                self.restarts = self.restarts.saturating_add(1);
+            }
+            Effect::InvalidUnlessVerified => {
+                self.phase = Phase::Pending;
+                self.plan = None;
+            }
+            Effect::Warn | Effect::Verified | Effect::Extend => {}
+        }
+    }
+
+    /// Starts the next clock, or the planning clock, where this reading time allows it.
+    fn start_again(
+        &mut self,
+        setup: &Setup,
+        log: &mut Vec<Breach>,
+        at: i64,
+        good: &Values,
+    ) -> bool {
+        let wanted = match self.phase {
+            Phase::Waiting => true,
+            Phase::Pending => self.plan.is_none(),
+            _ => false,
+        };
+        if !wanted || !can_start(setup, good) {
+            return false;
+        }
+        if self.phase == Phase::Waiting {
+            self.start_clock(setup, at);
+            self.own_starting_run(setup, log);
+        } else {
+            self.plan = Some(at);
+            self.plan_warm = WarmDays::from_start(at);
+            self.plan_need_ms = setup.required.need_ms(0);
+        }
+        true
+    }
+
+    /// Under an extension rule a clock may start inside a run over the soft limit: the starting
+    /// reading is one of its own, so the run extends and does not merely warn.
+    fn own_starting_run(&mut self, setup: &Setup, log: &mut Vec<Breach>) {
+        if setup.schedule.on_excursion != Policy::Extend {
+            return;
+        }
+        for (p, s) in self.probes.iter_mut().zip(&setup.probes) {
+            if let Some(open) = p.over.as_mut().filter(|_| s.limits.must_comply) {
+                open.list(Effect::Extend, log);
+            }
+        }
+    }
+
+    fn count_warm(&mut self, setup: &Setup, at: i64, good: &Values) {
+        let warm = setup.probes.iter().zip(good).any(|(p, value)| {
+            p.limits.must_comply && value.is_some_and(|v| v > p.limits.soft_hi)
+        });
+        if !warm {
+            return;
+        }
+        self.warm.count(at);
+        self.need_ms = setup.required.need_ms(self.warm.larger());
+        if self.plan.is_some() {
+            self.plan_warm.count(at);
+            self.plan_need_ms = setup.required.need_ms(self.plan_warm.larger());
+        }
+    }
+
+    /// Time met, or the planning clock done (contract 3.1.10 and 3.1.12).
+    fn finish(&mut self, setup: &Setup, at: i64, good: &Values) {
+        let (start, need, then) = match self.phase {
+            Phase::Running => (self.started, self.need_ms, Phase::Met),
+            Phase::Pending => (self.plan, self.plan_need_ms, Phase::PlanDone),
+            _ => return,
+        };
+        let ran = start.is_some_and(|s| at.saturating_sub(s) >= need);
+        let complies = setup.probes.iter().zip(good).all(|(p, value)| {
+            !p.limits.must_comply || value.is_some_and(|v| v <= p.limits.hold_hi)
+        });
+        if ran && complies {
+            self.phase = then;
+            self.end = Some(at);
+        }
+    }
+}
+
+/// What a probe needs to know to judge its reading.
+struct View<'s> {
+    setup: &'s Setup,
+    runs: bool,
+    at: i64,
+    probe: usize,
+}
+
+impl View<'_> {
+    fn effect(&self, kind: Kind, from: i64) -> Effect {
+        effect(self.setup, self.runs, kind, Some(self.probe), from, self.at)
+    }
+}
+
+impl ProbeState {
+    fn take_good(&mut self, view: &View<'_>, v: i64, log: &mut Vec<Breach>, found: &mut Found) -> Effect {
+        let Some(limits) = view.setup.probes.get(view.probe).map(|p| &p.limits) else {
+            return Effect::Warn;
+        };
+        self.abnormal = None;
+        let mut act = Effect::Warn;
+        if let Some((before, u)) = self.last_good {
+            let size = v.abs_diff(u);
+            if size > limits.step.unsigned_abs() {
+                let effect = view.effect(Kind::Step, before);
+                log.push(Breach {
+                    kind: Kind::Step,
+                    probe: Some(view.probe),
+                    from: before,
+                    to: view.at,
+                    worst: i64::try_from(size).ok(),
+                    readings: 2,
+                    effect,
+                });
+                found.add(Kind::Step, Some(view.probe));
+                act = act.max(effect);
+            }
+        }
+        self.last_good = Some((view.at, v));
+        if v > limits.over_hi {
+            let mut effect = view.effect(Kind::Excursion, view.at);
+            if effect == Effect::Extend && v > limits.hard_hi {
+                effect = Effect::Cancel;
+            }
+            lengthen(&mut self.over, Kind::Excursion, view, v, effect, log);
+            found.add(Kind::Excursion, Some(view.probe));
+            act = act.max(effect);
+        } else {
+            self.over = None;
+        }
+        if v < limits.cold_lo {
+            let effect = view.effect(Kind::Cold, view.at);
+            lengthen(&mut self.cold, Kind::Cold, view, v, effect, log);
+            found.add(Kind::Cold, Some(view.probe));
+            act = act.max(effect);
+        } else {
+            self.cold = None;
+        }
+        act
+    }
+
+    fn take_abnormal(&mut self, view: &View<'_>, log: &mut Vec<Breach>, found: &mut Found) -> Effect {
+        let fresh = || Open::begin(Kind::Fault, view.probe, view.at, None);
+        let open = match self.abnormal.as_mut() {
+            Some(open) => {
+                open.extend(view.at, None);
+                open
+            }
+            None => self.abnormal.insert(fresh()),
+        };
+        let since = self.last_good.map_or(view.at, |(t, _)| t);
+        if view.at.saturating_sub(since) <= view.setup.fault_max_ms {
+            return Effect::Warn;
+        }
+        let effect = view.effect(Kind::Fault, view.at);
+        open.list(effect, log);
+        found.add(Kind::Fault, Some(view.probe));
+        effect
+    }
+}
+
+fn lengthen(
+    open: &mut Option<Open>,
+    kind: Kind,
+    view: &View<'_>,
+    v: i64,
+    effect: Effect,
+    log: &mut Vec<Breach>,
+) {
+    let run = match open.as_mut() {
+        Some(run) => {
+            run.extend(view.at, Some(v));
+            run
+        }
+        None => open.insert(Open::begin(kind, view.probe, view.at, Some(v))),
+    };
+    run.list(effect, log);
+}
+
+/// What a breach does, found now.
+fn effect(
+    setup: &Setup,
+    runs: bool,
+    kind: Kind,
+    probe: Option<usize>,
+    from: i64,
+    to: i64,
+) -> Effect {
+    let extra = probe
+        .and_then(|i| setup.probes.get(i))
+        .is_some_and(|p| !p.limits.must_comply);
+    if !runs || extra {
+        return Effect::Warn;
+    }
+    let policy = setup.schedule.policy(kind);
+    if policy != Policy::InvalidUnlessVerified {
+        return policy.into();
+    }
+    match decision::standing(&setup.decisions, kind, probe, from, to) {
+        None => Effect::InvalidUnlessVerified,
+        Some(true) => Effect::Verified,
+        Some(false) => Effect::Refused,
+    }
+}
+
+/// Good readings of the fitted probes.
+fn good(setup: &Setup, values: &Values) -> Values {
+    let mut out = [None; PROBES];
+    for ((slot, value), p) in out.iter_mut().zip(values).zip(&setup.probes) {
+        let normal = p.limits.normal_lo..=p.limits.normal_hi;
+        *slot = value.filter(|v| p.fitted && normal.contains(v));
+    }
+    out
+}
+
+/// Every fitted probe is read and where a clock may start (contract 3.1.9).
+fn can_start(setup: &Setup, good: &Values) -> bool {
+    setup.probes.iter().zip(good).all(|(p, value)| {
+        let range = p.limits.start_lo..=p.limits.start_hi;
+        !p.fitted || value.is_some_and(|v| range.contains(&v))
+    })
+}
+
+/// A clock fed from outside, one reading time after the other.
+#[derive(Debug, Clone)]
+pub struct Clock {
+    pub(crate) setup: Setup,
+    pub(crate) state: State,
+    pub(crate) log: Vec<Breach>,
+}
+
+/// The clock cannot go back: the caller must feed from an earlier point again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OutOfOrder;
+
+impl Clock {
+    /// A clock that has seen nothing.
+    #[must_use]
+    pub fn new(setup: Setup) -> Self {
+        Self { setup, state: State::new(), log: Vec::new() }
+    }
+
+    /// Takes the next reading time. Where the check is not startable nothing happens.
+    ///
+    /// # Errors
+    /// [`OutOfOrder`] when it is not later than the last; a [`crate::Ledger`] takes such rows.
+    pub fn feed(&mut self, at: Utc, probes: &[Option<Decimal>; PROBES]) -> Result<Fed, OutOfOrder> {
+        if self.state.last_at.is_some_and(|last| at.ms() <= last) {
+            return Err(OutOfOrder);
+        }
+        Ok(self.feed_raw(at.ms(), &probes.map(|p| p.map(Decimal::raw))))
+    }
+
+    pub(crate) fn feed_raw(&mut self, at: i64, values: &Values) -> Fed {
+        self.state.feed(&self.setup, &mut self.log, at, values)
+    }
+
+    /// Where the clock stands.
+    #[must_use]
+    pub fn phase(&self) -> Phase {
+        self.state.phase
+    }
+}

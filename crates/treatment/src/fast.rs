@@ -1,0 +1,1 @@
+//! Columns of fixed-point numbers, scanned in chunks.
