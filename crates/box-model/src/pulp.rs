@@ -240,6 +240,11 @@ impl<'a> Futures<'a> {
 }
 
 impl Future<'_, '_> {
+    /// Evenly from 0 up to, not including, 1: chance for what is not the probes' own.
+    pub fn chance(&mut self) -> f64 {
+        self.of.unit()
+    }
+
     /// What the probes show `hours` from now (later at every call), °C. `shift_k` moves the
     /// steady temperature: a set point lower by 0.5 K is −0.5.
     pub fn at(&mut self, hours: f64, shift_k: f64, out: &mut [f64]) {
@@ -276,7 +281,8 @@ fn normal_quantile(p: f64) -> f64 {
 ///
 /// # Reference
 /// Abramowitz and Stegun, Handbook of Mathematical Functions, 26.2.17 (|error| < 7.5e-8).
-fn normal_cdf(x: f64) -> f64 {
+#[must_use]
+pub fn normal_cdf(x: f64) -> f64 {
     let t = 1.0 / (1.0 + 0.231_641_9 * x.abs());
     let poly = t
         * (0.319_381_530

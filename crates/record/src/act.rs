@@ -70,9 +70,15 @@ pub enum Act {
         /// Breaches from this instant …
         #[serde(with = "time")]
         from_at: Utc,
-        /// … to this one are meant.
+        /// … to this one are meant …
         #[serde(with = "time")]
         to_at: Utc,
+        /// … of this kind (`excursion`, `cold`, `step`, `gap`, `fault`); `None`: of every kind …
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        kind: Option<String>,
+        /// … and this probe; `None`: of every probe, and gaps.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        probe: Option<u8>,
         /// `true`: pulp was verified to have been at or below the treatment's temperature.
         verified: bool,
         /// Name of the official.
@@ -266,12 +272,14 @@ mod tests {
     /// What is stored today must be read for years: the names of acts and fields stay.
     #[test]
     fn acts_keep_their_stored_form() {
-        let stored = r#"{"act":"official_decided","unit":"QQQU1000011","at":"2026-03-20T10:00:00Z","from_at":"2026-03-10T04:00:00Z","to_at":"2026-03-10T05:00:00Z","verified":true,"official":"A. Person","authority":"XX plant health","document":"XX-12"}"#;
+        let stored = r#"{"act":"official_decided","unit":"QQQU1000011","at":"2026-03-20T10:00:00Z","from_at":"2026-03-10T04:00:00Z","to_at":"2026-03-10T05:00:00Z","kind":"step","probe":2,"verified":true,"official":"A. Person","authority":"XX plant health","document":"XX-12"}"#;
         let act = Act::OfficialDecided {
             unit: unit("QQQU1000011"),
             at: Utc::parse("2026-03-20T10:00:00Z").unwrap(),
             from_at: Utc::parse("2026-03-10T04:00:00Z").unwrap(),
             to_at: Utc::parse("2026-03-10T05:00:00Z").unwrap(),
+            kind: Some("step".into()),
+            probe: Some(2),
             verified: true,
             official: "A. Person".into(),
             authority: "XX plant health".into(),

@@ -65,6 +65,8 @@ pub enum FindingKind {
     Alarm,
     /// The box was read but stands on no list.
     NotListed,
+    /// Its cold treatment asks for something.
+    Treatment,
 }
 
 /// One thing found about a box, in words a person can act on.

@@ -466,6 +466,12 @@ impl Clock {
         self.state.feed(&self.setup, &mut self.log, at, values)
     }
 
+    /// Calibration and number of probes let it start.
+    #[must_use]
+    pub fn startable(&self) -> bool {
+        self.setup.startable()
+    }
+
     /// Where the clock stands.
     #[must_use]
     pub fn phase(&self) -> Phase {

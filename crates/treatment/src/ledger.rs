@@ -169,6 +169,13 @@ impl Ledger {
         }
     }
 
+    /// The clock as it stands after the last row, to be run further on drawn readings; `None`
+    /// where the numbers are too long to be kept exactly.
+    #[must_use]
+    pub fn clock(&self) -> Option<&Clock> {
+        self.clock.as_ref()
+    }
+
     /// Every reading time with what it did: which counted, what broke.
     #[must_use]
     pub fn hours(&self) -> Vec<Hour> {
