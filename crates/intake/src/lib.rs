@@ -9,6 +9,7 @@ mod groups;
 mod list_csv;
 mod lists;
 mod messages;
+pub mod probes;
 mod readings;
 mod table;
 mod text;

@@ -71,7 +71,7 @@ pub fn read_readings(name: &str, number: u16, bytes: &[u8]) -> Result<ReadingsFi
 
 /// What a column holds.
 #[derive(Debug, Clone, PartialEq)]
-enum Column {
+pub(crate) enum Column {
     Time,
     Unit,
     Number(Channel),
@@ -120,7 +120,7 @@ impl Column {
     }
 }
 
-fn columns(
+pub(crate) fn columns(
     file: &str,
     table: &Table<'_>,
     warnings: &mut Vec<String>,
@@ -147,7 +147,7 @@ fn columns(
 
 /// Texts that repeat from row to row are kept once.
 #[derive(Default)]
-struct Shelf {
+pub(crate) struct Shelf {
     units: HashMap<String, UnitId>,
     texts: HashMap<String, Arc<str>>,
 }
@@ -182,7 +182,7 @@ impl Shelf {
         }
     }
 
-    fn read_row(
+    pub(crate) fn read_row(
         &mut self,
         columns: &[(Column, String)],
         cells: &[Cow<'_, str>],
@@ -249,7 +249,7 @@ fn read_mode(cell: &str) -> Result<Mode, String> {
     })
 }
 
-fn range_of(c: Channel) -> Range {
+pub(crate) fn range_of(c: Channel) -> Range {
     match c {
         Channel::RhSet | Channel::Rh => ranges::HUMIDITY_PCT,
         Channel::Co2 | Channel::O2 => ranges::GAS_PCT,

@@ -8,7 +8,7 @@ use memchr::memchr;
 use crate::text::Unreadable;
 
 /// A quoted cell may run over this many lines; beyond it a forgotten quote is more likely.
-const LINES_PER_ROW_MAX: usize = 16;
+pub(crate) const LINES_PER_ROW_MAX: usize = 16;
 
 /// A cell longer than this is no remark but a damaged file.
 const CELL_CHARS_MAX: usize = 4000;
@@ -26,6 +26,17 @@ pub(crate) struct Table<'a> {
     line_end: u8,
 }
 
+/// How a table is written.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shape {
+    /// Physical line of the header.
+    pub(crate) header_line: u32,
+    /// Between cells.
+    pub(crate) delimiter: u8,
+    /// Behind lines.
+    pub(crate) line_end: u8,
+}
+
 /// One line or row of the body.
 pub(crate) enum Row<'r, 'a> {
     /// Cells, trimmed.
@@ -36,6 +47,26 @@ pub(crate) enum Row<'r, 'a> {
         cells: &'r [Cow<'a, str>],
     },
     /// Not to be read.
+    Bad {
+        /// Physical line.
+        line: u32,
+        /// Why.
+        why: String,
+        /// The line as it stands.
+        text: &'a str,
+    },
+}
+
+/// What a row was filled with.
+pub(crate) enum Filled<'a> {
+    /// Nothing but empty cells.
+    Blank,
+    /// Cells.
+    Good {
+        /// Physical line it begins on.
+        line: u32,
+    },
+    /// Not to be read: as [`Row::Bad`].
     Bad {
         /// Physical line.
         line: u32,
@@ -90,6 +121,23 @@ impl<'a> Table<'a> {
         Err(Unreadable::new(file, None, "the file is empty; ask for it again"))
     }
 
+    /// A table whose header was read before, at a row further down: `text` begins with that row,
+    /// `line` is its physical line.
+    pub(crate) fn at_row(shape: Shape, header: Vec<String>, text: &'a str, line: u32) -> Self {
+        let Shape { header_line, delimiter, line_end } = shape;
+        Self { header, header_line, text, position: 0, line, delimiter, line_end }
+    }
+
+    /// What must be known beside the header to read on later.
+    pub(crate) fn shape(&self) -> Shape {
+        Shape { header_line: self.header_line, delimiter: self.delimiter, line_end: self.line_end }
+    }
+
+    /// The physical line that comes next.
+    pub(crate) fn line(&self) -> u32 {
+        self.line
+    }
+
     /// The cell of a column in a line that could not be read as a row, as far as it can be told.
     pub(crate) fn salvage(&self, text: &'a str, column: usize) -> &'a str {
         let cell = text.split(char::from(self.delimiter)).nth(column).unwrap_or("");
@@ -104,26 +152,33 @@ impl<'a> Table<'a> {
     /// The next row; blank lines are passed over. `cells` is the buffer it is read into.
     pub(crate) fn next_row<'r>(&mut self, cells: &'r mut Vec<Cow<'a, str>>) -> Option<Row<'r, 'a>> {
         loop {
-            let start = self.position;
-            let (line, text) = self.next_line()?;
-            cells.clear();
-            if memchr(b'"', text.as_bytes()).is_none() {
-                cells.extend(
-                    text.split(char::from(self.delimiter)).map(|c| Cow::Borrowed(c.trim())),
-                );
-            } else if let Err(why) = self.quoted_row(start, cells) {
-                self.back_to_after(start, line);
-                return Some(Row::Bad { line, why, text });
+            match self.fill(cells)? {
+                Filled::Blank => {}
+                Filled::Good { line } => return Some(Row::Cells { line, cells }),
+                Filled::Bad { line, why, text } => return Some(Row::Bad { line, why, text }),
             }
-            if cells.iter().all(|c| c.is_empty()) {
-                continue;
-            }
-            if let Some(why) = self.misfit(cells, text) {
-                self.back_to_after(start, line);
-                return Some(Row::Bad { line, why, text });
-            }
-            return Some(Row::Cells { line, cells });
         }
+    }
+
+    /// Reads one row, be it blank.
+    pub(crate) fn fill(&mut self, cells: &mut Vec<Cow<'a, str>>) -> Option<Filled<'a>> {
+        let start = self.position;
+        let (line, text) = self.next_line()?;
+        cells.clear();
+        if memchr(b'"', text.as_bytes()).is_none() {
+            cells.extend(text.split(char::from(self.delimiter)).map(|c| Cow::Borrowed(c.trim())));
+        } else if let Err(why) = self.quoted_row(start, cells) {
+            self.back_to_after(start, line);
+            return Some(Filled::Bad { line, why, text });
+        }
+        if cells.iter().all(|c| c.is_empty()) {
+            return Some(Filled::Blank);
+        }
+        if let Some(why) = self.misfit(cells, text) {
+            self.back_to_after(start, line);
+            return Some(Filled::Bad { line, why, text });
+        }
+        Some(Filled::Good { line })
     }
 
     /// What is wrong with the row's shape, if anything.
@@ -166,7 +221,10 @@ impl<'a> Table<'a> {
     /// Reads a row with quotes, over several lines where a quoted cell holds line ends.
     fn quoted_row(&mut self, start: usize, cells: &mut Vec<Cow<'a, str>>) -> Result<(), String> {
         let mut lines = 1;
-        while open_quote(self.text.get(start..self.position).unwrap_or(""), self.delimiter) {
+        while open_quote(
+            self.text.as_bytes().get(start..self.position).unwrap_or(&[]),
+            self.delimiter,
+        ) {
             if lines == LINES_PER_ROW_MAX || self.next_line().is_none() {
                 return Err("a quote is opened and never closed".into());
             }
@@ -202,7 +260,7 @@ fn header_cells(line: &str, delimiter: u8) -> Vec<String> {
 }
 
 /// True when the text ends inside a quoted cell. A quote opens only at the beginning of a cell.
-fn open_quote(text: &str, delimiter: u8) -> bool {
+pub(crate) fn open_quote(text: &[u8], delimiter: u8) -> bool {
     #[derive(PartialEq)]
     enum At {
         CellStart,
@@ -211,7 +269,7 @@ fn open_quote(text: &str, delimiter: u8) -> bool {
         MaybeClosed,
     }
     let mut at = At::CellStart;
-    for b in text.bytes() {
+    for b in text.iter().copied() {
         at = match (at, b) {
             (At::Quoted, b'"') => At::MaybeClosed,
             (At::Quoted, _) => At::Quoted,

@@ -37,6 +37,20 @@ pub(crate) fn decode<'a>(file: &str, bytes: &'a [u8]) -> Result<Cow<'a, str>, Un
     if bytes.iter().all(u8::is_ascii_whitespace) {
         return refuse("the file is empty; ask for it again");
     }
+    by_first_bytes(file, bytes)?;
+    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    if bytes.contains(&0) {
+        return Err(zero_bytes(file));
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => Ok(Cow::Borrowed(text)),
+        Err(_) => Ok(Cow::Owned(bytes.iter().map(|b| char::from(*b)).collect())),
+    }
+}
+
+/// Refuses what its first bytes show to be no text.
+pub(crate) fn by_first_bytes(file: &str, bytes: &[u8]) -> Result<(), Unreadable> {
+    let refuse = |why: &str| Err(Unreadable::new(file, None, why));
     if bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF") {
         return refuse("is in UTF-16; save it as CSV in UTF-8 and try again");
     }
@@ -45,14 +59,13 @@ pub(crate) fn decode<'a>(file: &str, bytes: &'a [u8]) -> Result<Cow<'a, str>, Un
             "is a spreadsheet workbook or an archive; save the sheet as CSV and try again",
         );
     }
-    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    if bytes.contains(&0) {
-        return refuse("is no text (it holds zero bytes); give the list or the CSV itself");
-    }
-    match std::str::from_utf8(bytes) {
-        Ok(text) => Ok(Cow::Borrowed(text)),
-        Err(_) => Ok(Cow::Owned(bytes.iter().map(|b| char::from(*b)).collect())),
-    }
+    Ok(())
+}
+
+/// A file with zero bytes in it.
+pub(crate) fn zero_bytes(file: &str) -> Unreadable {
+    let why = "is no text (it holds zero bytes); give the list or the CSV itself";
+    Unreadable::new(file, None, why)
 }
 
 /// A text short enough to stand in a message.

@@ -5,5 +5,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 mod lists;
+mod probes;
 mod properties;
 mod readings;
