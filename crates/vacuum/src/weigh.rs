@@ -1,0 +1,477 @@
+//! The evidence for each form: likelihood integrated over everything that is not known.
+//!
+//! Level and disturbances are integrated in closed form; the steady rise and the size of the
+//! curved part by nodes spread where the likelihood is; the noise and the time constants over
+//! ladders. Priors are listed in docs/vacuum.md.
+
+// Sums over fixed-size matrices read best with their indices.
+#![allow(clippy::needless_range_loop)]
+
+use units::math::{exp, ln};
+
+use crate::cholesky::Cholesky;
+use crate::columns::{CURVE, Form, Gram, INNER, RISE, TAU_MIN, ZERO_MIN};
+use crate::hold::normal;
+use crate::judge::Setup;
+use crate::noise::Points;
+
+/// Steady rise below which a circuit is called gross tight, µm/min.
+pub(crate) const TIGHT_UM_MIN: f64 = 0.5;
+/// Largest steady rise weighed, µm/min.
+const MOST_RISE: f64 = 2e4;
+/// Moisture below this rise is not called wet, µm.
+const LEAST_MOISTURE: f64 = 20.0;
+/// Largest moisture rise without a coldest temperature: water at 30 °C, µm.
+const MOST_MOISTURE: f64 = 31_855.0;
+/// Relative standard deviation of p_sat for the coldest temperature given: about 0.7 K.
+const SAT_SD: f64 = 0.05;
+/// Standard deviation of the coldest surface's drift, K/h.
+const DRIFT_K_H: f64 = 2.0;
+/// d ln p_sat/dT, 1/K, at 0 to 20 °C.
+const SAT_SLOPE: f64 = 0.07;
+/// ln of the range of starting pressures.
+const LN_STARTS: f64 = 6.9;
+
+/// What a hold can be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Class {
+    Dry,
+    Wet,
+    Leaking,
+    Both,
+}
+
+impl Class {
+    pub const ALL: [Self; 4] = [Self::Dry, Self::Wet, Self::Leaking, Self::Both];
+
+    pub fn index(self) -> usize {
+        match self {
+            Self::Dry => 0,
+            Self::Wet => 1,
+            Self::Leaking => 2,
+            Self::Both => 3,
+        }
+    }
+}
+
+/// Where moisture comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Source {
+    /// No moisture in this form.
+    None,
+    /// Held by surfaces or oil: its plateau lies below p_sat(coldest).
+    Bound,
+    /// Liquid or ice: its plateau is p_sat(coldest), and moves with that temperature.
+    Free,
+}
+
+/// Prior weights of the classes: dry, wet, leaking, both.
+pub(crate) const PRIOR: [f64; 4] = [0.40, 0.25, 0.25, 0.10];
+
+/// A form with its noise: a Gaussian in (steady rise, size of the curved part).
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Slice {
+    pub form: Form,
+    pub source: Source,
+    pub noise: f64,
+    /// ln of the prior weight, of constants and of the closed-form integral.
+    c: f64,
+    s: [[f64; 2]; 2],
+    g: [f64; 2],
+    /// Level given (rise, size): constant, slopes; and its variance.
+    pub level: [f64; 3],
+    pub level_var: f64,
+}
+
+/// A slice under a class, with its evidence.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Part {
+    pub class: Class,
+    pub slice: Slice,
+    pub ln_z: f64,
+}
+
+/// One node of the integral.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Node {
+    pub rise: f64,
+    pub size: f64,
+    pub ln_w: f64,
+}
+
+/// What all slices of a hold share.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Scene {
+    /// First and last level, µm, and largest.
+    pub first: f64,
+    pub last: f64,
+    pub top: f64,
+    pub bottom: f64,
+    /// Last time, min.
+    pub end: f64,
+    /// p_sat(coldest), µm.
+    pub p_sat: Option<f64>,
+    /// Subtracted from readings for the sums' sake, µm.
+    pub zero: f64,
+}
+
+impl Scene {
+    pub fn new(points: &Points, setup: &Setup) -> Self {
+        let of = |p: Option<&crate::noise::Point>| p.map_or(1.0, |p| p.level);
+        let (first, last) = (of(points.points.first()), of(points.points.last()));
+        let levels = || points.points.iter().map(|p| p.level);
+        Self {
+            first: first.max(5.0),
+            last,
+            top: levels().fold(first, f64::max),
+            bottom: levels().fold(first, f64::min),
+            end: points.points.last().map_or(1.0, |p| p.t).max(1.0),
+            p_sat: setup.p_sat_pa().map(|p| p / crate::PA_PER_UM),
+            zero: first,
+        }
+    }
+
+    /// Prior precision of the inner columns; the level's is 0 unless free water fixes it.
+    pub fn ridge(&self, source: Source) -> [f64; INNER] {
+        let precise = |sd: f64| 1.0 / (sd * sd);
+        let range = self.top - self.bottom;
+        let gas = 0.0034 * DRIFT_K_H / 60.0;
+        let drift = match source {
+            Source::Free => self.p_sat.unwrap_or(self.last) * SAT_SLOPE * DRIFT_K_H / 60.0,
+            _ => 0.0034 * self.last * DRIFT_K_H / 60.0,
+        };
+        let level = match (source, self.p_sat) {
+            (Source::Free, Some(p)) => precise(SAT_SD * p),
+            _ => 0.0,
+        };
+        [
+            level,
+            precise(gas),
+            precise(0.3 * self.first),
+            precise(2.0 + 0.01 * range),
+            precise(drift),
+            precise(0.1 * range + 1.0),
+        ]
+    }
+
+    /// A flat level above what pumps leave behind speaks against a dry circuit.
+    fn start_doubt(&self, form: Form) -> f64 {
+        let doubt =
+            if self.first <= 1500.0 { 1.0 } else { (1500.0 / self.first) * (1500.0 / self.first) };
+        match form {
+            Form::Saturating { tau } => {
+                let seen = exp(-1.0 / tau);
+                seen * doubt + 1.0 - seen
+            }
+            _ => doubt,
+        }
+    }
+}
+
+impl Slice {
+    /// Integrates level and disturbances.
+    pub fn new(
+        scene: &Scene,
+        gram: &Gram,
+        form: Form,
+        source: Source,
+        noise: f64,
+        ln_prior: f64,
+    ) -> Option<Self> {
+        let ridge = scene.ridge(source);
+        let mut a = [[0.0; INNER]; INNER];
+        let mut b = [0.0; INNER];
+        for i in 0..INNER {
+            for j in 0..INNER {
+                a[i][j] = gram.a[i][j];
+            }
+            a[i][i] += ridge[i];
+            b[i] = gram.b[i];
+        }
+        // Free water: the level is p_sat give or take.
+        let mean = scene.p_sat.unwrap_or(scene.zero) - scene.zero;
+        b[0] += ridge[0] * mean;
+        let l = Cholesky::new(&a)?;
+        let mut cross = [[0.0; INNER]; 2];
+        for i in 0..INNER {
+            cross[0][i] = gram.a[i][RISE];
+            cross[1][i] = gram.a[i][CURVE];
+        }
+        let (x, u) = (l.solve(&b), [l.solve(&cross[0]), l.solve(&cross[1])]);
+        let dot =
+            |p: &[f64; INNER], q: &[f64; INNER]| p.iter().zip(q).map(|(a, b)| a * b).sum::<f64>();
+        let outer = [
+            [gram.a[RISE][RISE], gram.a[RISE][CURVE]],
+            [gram.a[CURVE][RISE], gram.a[CURVE][CURVE]],
+        ];
+        let mut s = [[0.0; 2]; 2];
+        for i in 0..2 {
+            for j in 0..2 {
+                s[i][j] = outer[i][j] - dot(&cross[i], &u[j]);
+            }
+        }
+        let g = [gram.b[RISE] - dot(&cross[0], &x), gram.b[CURVE] - dot(&cross[1], &x)];
+        let proper = 0.5 * ridge.iter().skip(1).map(|r| ln(*r)).sum::<f64>();
+        let level = if ridge[0] > 0.0 {
+            0.5 * ln(ridge[0]) - 0.5 * ridge[0] * mean * mean
+        } else {
+            // Starting pressures spread evenly over their logarithm.
+            0.918_938_533 - ln(LN_STARTS * scene.first) + ln(scene.start_doubt(form))
+        };
+        let c = gram.half_ln_w - 0.5 * gram.yy + 0.5 * dot(&b, &x) - 0.5 * l.ln_det()
+            + proper
+            + level
+            + ln_prior;
+        let mut e0 = [0.0; INNER];
+        e0[0] = 1.0;
+        let first = l.solve(&e0);
+        let level = [x[0] + scene.zero, -dot(&first, &cross[0]), -dot(&first, &cross[1])];
+        Some(Self { form, source, noise, c, s, g, level, level_var: first[0] })
+    }
+
+    fn ln_at(&self, r: f64, a: f64) -> f64 {
+        self.c + self.g[0] * r + self.g[1] * a
+            - 0.5 * (self.s[0][0] * r * r + 2.0 * self.s[0][1] * r * a + self.s[1][1] * a * a)
+    }
+
+    /// Mean and standard deviation of the size given a rise.
+    fn size_given(&self, r: f64) -> (f64, f64) {
+        let s = self.s[1][1].max(1e-300);
+        ((self.g[1] - self.s[0][1] * r) / s, 1.0 / units::math::sqrt(s))
+    }
+
+    /// Mean and standard deviation of the rise, whatever the size.
+    fn rise_overall(&self) -> (f64, f64) {
+        if matches!(self.form, Form::Straight) {
+            let s = self.s[0][0].max(1e-300);
+            return (self.g[0] / s, 1.0 / units::math::sqrt(s));
+        }
+        let s = (self.s[0][0] - self.s[0][1] * self.s[0][1] / self.s[1][1].max(1e-300))
+            .max(1e-12 * self.s[0][0])
+            .max(1e-300);
+        let g = self.g[0] - self.s[0][1] * self.g[1] / self.s[1][1].max(1e-300);
+        (g / s, 1.0 / units::math::sqrt(s))
+    }
+
+    /// Probability that the rise is below [`TIGHT_UM_MIN`] when every rise from 0 on is taken to
+    /// be as likely as any other.
+    pub fn tight_whatever_the_prior(&self) -> f64 {
+        let (mean, sd) = self.rise_overall();
+        let below = |x: f64| normal((x - mean) / sd);
+        let rising = 1.0 - below(0.0);
+        if rising < 1e-6 { 1.0 } else { (below(TIGHT_UM_MIN) - below(0.0)) / rising }
+    }
+
+    /// Walks the nodes of the integral under tight (true) or leaking (false).
+    pub fn nodes(&self, scene: &Scene, tight: bool, fine: bool, sink: &mut dyn FnMut(Node)) {
+        let sizes = if fine { 14 } else { 9 };
+        if tight {
+            // Gauss–Legendre with three points on 0 to TIGHT_UM_MIN.
+            for (x, w) in
+                [(0.112_701_665, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_335, 5.0 / 18.0)]
+            {
+                self.sizes(scene, x * TIGHT_UM_MIN, ln(w), sizes, sink);
+            }
+            return;
+        }
+        let (mean, sd) = self.rise_overall();
+        let rises = if fine { 20 } else { 12 };
+        let spread = ln(MOST_RISE / TIGHT_UM_MIN);
+        log_nodes(
+            mean - 4.5 * sd,
+            mean + 4.5 * sd,
+            (TIGHT_UM_MIN, MOST_RISE),
+            rises,
+            &mut |r, w| {
+                self.sizes(scene, r, ln(w / spread), sizes, sink);
+            },
+        );
+    }
+
+    fn sizes(&self, scene: &Scene, r: f64, ln_w: f64, n: usize, sink: &mut dyn FnMut(Node)) {
+        let (mean, sd) = self.size_given(r);
+        let (from, to) = (mean - 4.5 * sd, mean + 4.5 * sd);
+        let mut put = |size: f64, w: f64| {
+            let ln_w = self.ln_at(r, size) + ln_w + ln(w);
+            sink(Node { rise: r, size, ln_w });
+        };
+        let mut spread = |lo: f64, hi: f64| {
+            let whole = ln(hi / lo);
+            log_nodes(from, to, (lo, hi), n, &mut |a, w| put(a, w / whole));
+        };
+        match (self.form, self.source, scene.p_sat) {
+            (Form::Straight, ..) => put(0.0, 1.0),
+            (Form::Logarithm { .. }, ..) => spread(2.0, 400.0),
+            (Form::Root, ..) => spread(1.0, 100.0),
+            (Form::Saturating { .. }, Source::Free, Some(p)) => {
+                // The start p_sat − size spreads evenly over its logarithm.
+                let (lo, hi) = (5.0, p - 1.0);
+                let whole = ln(hi / lo);
+                log_nodes(p - to, p - from, (lo, hi), n, &mut |start, w| put(p - start, w / whole));
+            }
+            (Form::Saturating { .. }, _, p_sat) => {
+                spread(
+                    LEAST_MOISTURE,
+                    p_sat.map_or(MOST_MOISTURE, |p| (1.3 * p).max(2.0 * LEAST_MOISTURE)),
+                );
+            }
+        }
+    }
+}
+
+/// Nodes evenly over the logarithm between the limits, where from…to allows; the weight is the
+/// step in the logarithm.
+fn log_nodes(from: f64, to: f64, (lo, hi): (f64, f64), n: usize, put: &mut dyn FnMut(f64, f64)) {
+    let (a, b) = (from.max(lo), to.min(hi));
+    if b <= a || b.is_nan() || a.is_nan() {
+        return;
+    }
+    let (la, lb) = (ln(a), ln(b));
+    let step = (lb - la) / n as f64;
+    for i in 0..n {
+        put(exp(la + step * (i as f64 + 0.5)), step);
+    }
+}
+
+/// How thoroughly to weigh.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Care {
+    /// For an answer.
+    Full,
+    /// For looking ahead.
+    Light,
+}
+
+/// Weighs every form under every class.
+pub(crate) fn weigh(points: &Points, scene: &Scene, care: Care) -> Vec<Part> {
+    let one = points.noise_levels(1);
+    if care == Care::Light {
+        let mut parts = Vec::new();
+        for (form, share) in Form::ladder(9, 3) {
+            weigh_form(points, scene, form, share, &one, false, &mut parts);
+        }
+        return parts;
+    }
+    // A coarse look for where the time constants lie, then ladders there.
+    let mut coarse = Vec::new();
+    for (form, share) in Form::ladder(24, 6) {
+        weigh_form(points, scene, form, share, &one, false, &mut coarse);
+    }
+    let mut forms = vec![(Form::Straight, 1.0), (Form::Root, 1.0)];
+    let tau = |f: Form| if let Form::Saturating { tau } = f { Some(tau) } else { None };
+    let zero = |f: Form| if let Form::Logarithm { t0 } = f { Some(t0) } else { None };
+    forms.extend(Form::saturatings(likely(&coarse, TAU_MIN, 24, &tau), 16));
+    forms.extend(Form::logarithms(likely(&coarse, ZERO_MIN, 6, &zero), 5));
+    let levels = points.noise_levels(5);
+    let mut parts = Vec::new();
+    for (form, share) in forms {
+        weigh_form(points, scene, form, share, &levels, true, &mut parts);
+    }
+    parts
+}
+
+/// The limits between which a form's constant is likely: all that no other beats by e¹⁰, and one
+/// step of the coarse ladder either way.
+fn likely(
+    coarse: &[Part],
+    all: (f64, f64),
+    steps: usize,
+    constant: &dyn Fn(Form) -> Option<f64>,
+) -> (f64, f64) {
+    let mut range = (f64::INFINITY, 0.0_f64);
+    for class in Class::ALL {
+        let of = || {
+            coarse
+                .iter()
+                .filter(|p| p.class == class)
+                .filter_map(|p| Some((constant(p.slice.form)?, p.ln_z)))
+        };
+        let top = of().map(|c| c.1).fold(f64::NEG_INFINITY, f64::max);
+        for (c, _) in of().filter(|c| c.1 > top - 10.0) {
+            range = (range.0.min(c), range.1.max(c));
+        }
+    }
+    if range.0 > range.1 {
+        return all;
+    }
+    let step = exp(ln(all.1 / all.0) / steps as f64);
+    ((range.0 / step).max(all.0), (range.1 * step).min(all.1))
+}
+
+fn weigh_form(
+    points: &Points,
+    scene: &Scene,
+    form: Form,
+    share: f64,
+    levels: &[(f64, f64)],
+    fine: bool,
+    parts: &mut Vec<Part>,
+) {
+    let rows = form.rows(points, scene.end);
+    for (noise, ln_noise) in levels {
+        let gram = Gram::new(points, &rows, *noise, scene.zero);
+        for (source, part) in sources(form, scene) {
+            let ln_prior = ln_noise + ln(part * share);
+            let slice = Slice::new(scene, &gram, form, source, *noise, ln_prior);
+            let Some(slice) = slice else { continue };
+            for (class, weight) in classes(form) {
+                let tight = matches!(class, Class::Dry | Class::Wet);
+                let mut sum = LnSum::default();
+                slice.nodes(scene, tight, fine, &mut |n| sum.add(n.ln_w));
+                parts.push(Part { class, slice, ln_z: sum.value() + ln(weight) });
+            }
+        }
+    }
+}
+
+/// Sources of a form's curve with their prior shares.
+fn sources(form: Form, scene: &Scene) -> Vec<(Source, f64)> {
+    match form {
+        Form::Saturating { .. } => {
+            let free = if scene.p_sat.is_some() { 0.5 } else { 0.3 };
+            vec![(Source::Bound, 1.0 - free), (Source::Free, free)]
+        }
+        _ => vec![(Source::None, 1.0)],
+    }
+}
+
+/// Classes to which a form can belong, with the prior weight of the form in the class.
+fn classes(form: Form) -> [(Class, f64); 2] {
+    let prior = |c: Class, share: f64| (c, PRIOR[c.index()] * share);
+    match form {
+        Form::Straight => [prior(Class::Dry, 0.65), prior(Class::Leaking, 0.8)],
+        Form::Logarithm { .. } => [prior(Class::Dry, 0.2), prior(Class::Leaking, 0.1)],
+        Form::Root => [prior(Class::Dry, 0.15), prior(Class::Leaking, 0.1)],
+        Form::Saturating { .. } => [prior(Class::Wet, 1.0), prior(Class::Both, 1.0)],
+    }
+}
+
+/// ln Σ exp, kept in range.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct LnSum {
+    top: f64,
+    sum: f64,
+}
+
+impl Default for LnSum {
+    fn default() -> Self {
+        Self { top: f64::NEG_INFINITY, sum: 0.0 }
+    }
+}
+
+impl LnSum {
+    pub fn add(&mut self, x: f64) {
+        if x <= self.top {
+            if x > self.top - 40.0 {
+                self.sum += exp(x - self.top);
+            }
+        } else if x.is_finite() {
+            self.sum = self.sum * exp(self.top - x) + 1.0;
+            self.top = x;
+        }
+    }
+
+    pub fn value(&self) -> f64 {
+        if self.sum > 0.0 { self.top + ln(self.sum) } else { f64::NEG_INFINITY }
+    }
+}
