@@ -1,0 +1,3 @@
+//! Plans against brute force and against published results of scheduling theory.
+
+mod repair;
