@@ -40,6 +40,8 @@ pub enum Command {
     Serve(Serve),
     /// `fluid`
     Fluid(Fluid),
+    /// `treatment`
+    Treatment(crate::cmd::treatment::Treatment),
 }
 
 /// Options of `load`.
@@ -156,6 +158,9 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 }
 
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
+    if name == "treatment" {
+        return crate::cmd::treatment::parse(parser);
+    }
     let typed = Typed::read(name, parser)?;
     if typed.help || name == "help" {
         let topic =
@@ -180,7 +185,8 @@ fn unknown(name: &str) -> Fail {
     Fail::refused(format!("there is no command \"{name}\"; holdfast --help lists them"))
 }
 
-fn usage(e: lexopt::Error) -> Fail {
+/// A typing mistake, in one line.
+pub fn usage(e: lexopt::Error) -> Fail {
     Fail::refused(format!("{e}; holdfast --help shows how"))
 }
 

@@ -146,8 +146,21 @@ pub struct Answer {
     /// Earliest end of the clock that runs, if nothing breaks it.
     #[serde(serialize_with = "maybe_instant")]
     pub earliest_finish_at: Option<Utc>,
+    /// Rows of the file that were refused; they are absent for the clock.
+    pub refused: Vec<RefusedRow>,
     /// Why it is not startable, and other things a person should look at.
     pub warnings: Vec<String>,
+}
+
+/// A row of the readings file that was not taken.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct RefusedRow {
+    /// File.
+    pub file: String,
+    /// Physical line, header = 1.
+    pub line: u32,
+    /// What is wrong with it.
+    pub why: String,
 }
 
 impl Answer {
@@ -201,6 +214,7 @@ impl Answer {
             earliest_finish_at: started
                 .filter(|_| verdict == Verdict::Running)
                 .map(|f| finish(f, state.need_ms)),
+            refused: Vec::new(),
             warnings,
         }
     }
@@ -234,6 +248,7 @@ impl Answer {
             first_started_at: None,
             last_reading_at: None,
             earliest_finish_at: None,
+            refused: Vec::new(),
             warnings: vec![why.to_owned()],
         }
     }

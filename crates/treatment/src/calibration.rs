@@ -28,7 +28,9 @@ impl fmt::Display for NotSlurry {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Probe => "is no probe; write probe1, probe2, probe3 or probe4",
-            Self::Impossible => "is no reading in ice slurry (−40 to +60 °C); check the file's unit",
+            Self::Impossible => {
+                "is no reading in ice slurry (−40 to +60 °C); check the file's unit"
+            }
             Self::TooMany => "is one slurry reading too many; 200 of a probe are enough",
         })
     }

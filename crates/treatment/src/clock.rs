@@ -176,13 +176,22 @@ impl State {
             && at.saturating_sub(last) > setup.gap_max_ms
         {
             let effect = effect(setup, runs, Kind::Gap, None, last, at);
-            let breach =
-                Breach { kind: Kind::Gap, probe: None, from: last, to: at, worst: None, readings: 2, effect };
+            let breach = Breach {
+                kind: Kind::Gap,
+                probe: None,
+                from: last,
+                to: at,
+                worst: None,
+                readings: 2,
+                effect,
+            };
             log.push(breach);
             found.add(Kind::Gap, None);
             act = act.max(effect);
         }
-        for (i, (value, fitted)) in good.iter().zip(setup.probes.iter().map(|p| p.fitted)).enumerate() {
+        for (i, (value, fitted)) in
+            good.iter().zip(setup.probes.iter().map(|p| p.fitted)).enumerate()
+        {
             let Some(p) = self.probes.get_mut(i).filter(|_| fitted) else { continue };
             let view = View { setup, runs, at, probe: i };
             act = act.max(match *value {
@@ -257,9 +266,10 @@ impl State {
     }
 
     fn count_warm(&mut self, setup: &Setup, at: i64, good: &Values) {
-        let warm = setup.probes.iter().zip(good).any(|(p, value)| {
-            p.limits.must_comply && value.is_some_and(|v| v > p.limits.soft_hi)
-        });
+        let warm =
+            setup.probes.iter().zip(good).any(|(p, value)| {
+                p.limits.must_comply && value.is_some_and(|v| v > p.limits.soft_hi)
+            });
         if !warm {
             return;
         }
@@ -304,7 +314,13 @@ impl View<'_> {
 }
 
 impl ProbeState {
-    fn take_good(&mut self, view: &View<'_>, v: i64, log: &mut Vec<Breach>, found: &mut Found) -> Effect {
+    fn take_good(
+        &mut self,
+        view: &View<'_>,
+        v: i64,
+        log: &mut Vec<Breach>,
+        found: &mut Found,
+    ) -> Effect {
         let Some(limits) = view.setup.probes.get(view.probe).map(|p| &p.limits) else {
             return Effect::Warn;
         };
@@ -350,7 +366,12 @@ impl ProbeState {
         act
     }
 
-    fn take_abnormal(&mut self, view: &View<'_>, log: &mut Vec<Breach>, found: &mut Found) -> Effect {
+    fn take_abnormal(
+        &mut self,
+        view: &View<'_>,
+        log: &mut Vec<Breach>,
+        found: &mut Found,
+    ) -> Effect {
         let fresh = || Open::begin(Kind::Fault, view.probe, view.at, None);
         let open = match self.abnormal.as_mut() {
             Some(open) => {
@@ -397,9 +418,7 @@ fn effect(
     from: i64,
     to: i64,
 ) -> Effect {
-    let extra = probe
-        .and_then(|i| setup.probes.get(i))
-        .is_some_and(|p| !p.limits.must_comply);
+    let extra = probe.and_then(|i| setup.probes.get(i)).is_some_and(|p| !p.limits.must_comply);
     if !runs || extra {
         return Effect::Warn;
     }

@@ -92,7 +92,9 @@ impl Decimal {
     pub(crate) fn raw(self) -> i64 {
         let lift = 10i128.pow(RAW_PLACES - u32::from(self.scale).min(RAW_PLACES));
         let raw = i128::from(self.mantissa) * lift;
-        i64::try_from(raw).unwrap_or(if raw < 0 { -RAW_MAX } else { RAW_MAX }).clamp(-RAW_MAX, RAW_MAX)
+        i64::try_from(raw)
+            .unwrap_or(if raw < 0 { -RAW_MAX } else { RAW_MAX })
+            .clamp(-RAW_MAX, RAW_MAX)
     }
 
     /// The same number as a fraction.

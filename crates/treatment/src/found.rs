@@ -20,12 +20,14 @@ impl Found {
 
     /// Kinds and probes (0 to 3; none for a gap), in a fixed order.
     pub fn each(self) -> impl Iterator<Item = (Kind, Option<usize>)> {
-        Kind::ALL.into_iter().flat_map(move |kind| {
-            let probes = (0..PROBES).map(Some).filter(move |_| kind != Kind::Gap);
-            let none = (kind == Kind::Gap).then_some(None);
-            probes.chain(none).map(move |p| (kind, p))
-        })
-        .filter(move |(kind, p)| self.0 & (1 << bit(*kind, *p)) != 0)
+        Kind::ALL
+            .into_iter()
+            .flat_map(move |kind| {
+                let probes = (0..PROBES).map(Some).filter(move |_| kind != Kind::Gap);
+                let none = (kind == Kind::Gap).then_some(None);
+                probes.chain(none).map(move |p| (kind, p))
+            })
+            .filter(move |(kind, p)| self.0 & (1 << bit(*kind, *p)) != 0)
     }
 }
 

@@ -135,8 +135,7 @@ impl Ledger {
     fn rerun(&mut self) {
         self.checkpoints.clear();
         self.before_last = None;
-        let setup =
-            Setup::new(&self.schedule, self.calibration.as_ref(), self.units, self.fitted);
+        let setup = Setup::new(&self.schedule, self.calibration.as_ref(), self.units, self.fitted);
         self.clock = setup.map(|s| Clock::new(s.with_decisions(&self.decisions)));
         self.run_from(0);
     }
@@ -146,9 +145,14 @@ impl Ledger {
         let Some(clock) = self.clock.as_mut() else { return };
         let fed = self.rows.len().saturating_sub(1);
         let next = place == fed && self.before_last.as_ref().is_none_or(|b| b.rows < place);
-        let from = if next { place } else { rewind(clock, &mut self.checkpoints, &self.before_last, place) };
+        let from = if next {
+            place
+        } else {
+            rewind(clock, &mut self.checkpoints, &self.before_last, place)
+        };
         for (i, row) in self.rows.iter().enumerate().skip(from) {
-            let here = |c: &Clock| Checkpoint { rows: i, listed: c.log.len(), state: c.state.clone() };
+            let here =
+                |c: &Clock| Checkpoint { rows: i, listed: c.log.len(), state: c.state.clone() };
             let due = self.checkpoints.last().is_none_or(|c| c.rows + CHECKPOINT_EVERY <= i);
             if due {
                 self.checkpoints.push(here(clock));

@@ -12,8 +12,8 @@
 mod answer;
 mod calibration;
 mod clock;
-mod decision;
 mod days;
+mod decision;
 mod doubts;
 pub mod efficacy;
 mod exact;
@@ -29,11 +29,12 @@ mod schedule;
 mod shipped;
 pub mod words;
 
-pub use answer::{Answer, BreachLine, Hour, ProbeLine, Verdict};
+pub use answer::{Answer, BreachLine, Hour, ProbeLine, RefusedRow, Verdict};
 pub use calibration::{Calibration, NotSlurry};
-pub use clock::{Clock, Fed, Phase};
+pub use clock::{Clock, Fed, OutOfOrder, Phase};
 pub use decision::{Decision, NotDecisive};
 pub use exact::{Decimal, NotExact};
+pub use found::Found;
 pub use ledger::{Ledger, Row, evaluate};
 pub use limits::Setup;
 pub use policy::{Effect, Kind, Policy};

@@ -161,7 +161,9 @@ impl<'t, 'i> Fields<'t, 'i> {
             on_step: self.policy("on_step", self.has("step_max"), &mut warnings)?,
             on_gap: self.policy("on_gap", true, &mut warnings)?,
             on_fault: self.policy("on_fault", true, &mut warnings)?,
-            on_cold: self.word("on_cold")?.map_or(Ok(Policy::Warn), |w| self.known("on_cold", w))?,
+            on_cold: self
+                .word("on_cold")?
+                .map_or(Ok(Policy::Warn), |w| self.known("on_cold", w))?,
             fault_hours: self.number_or_zero("fault_hours")?,
             extend: self.extend(&mut warnings)?,
             precool_max: self.number("precool_max")?,

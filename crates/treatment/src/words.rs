@@ -221,5 +221,11 @@ pub fn listed(s: &Schedule) -> String {
         Evidence::Unverified => "REHEARSAL ",
     };
     let u = s.unit.sign();
-    format!("{mark} {:32} {:>6} {u} {:>4} d  {}", s.id, s.hold_max.to_string(), s.days.to_string(), s.title)
+    format!(
+        "{mark} {:32} {:>6} {u} {:>4} d  {}",
+        s.id,
+        s.hold_max.to_string(),
+        s.days.to_string(),
+        s.title
+    )
 }

@@ -9,6 +9,7 @@ mod bodies;
 mod held;
 mod load;
 mod look;
+mod probe_file;
 mod problem;
 mod take;
 
@@ -18,6 +19,7 @@ pub use intake::Refused;
 pub use journal::Verification;
 pub use load::{LoadOutcome, read_only};
 pub use look::{AsOf, EntryLine};
+pub use probe_file::{ProbeFile, read_calibration, read_probe_file};
 pub use problem::Problem;
 pub use take::{TakeOutcome, check_readings};
 

@@ -6,5 +6,6 @@ pub mod load;
 pub mod one_box;
 pub mod serve;
 pub mod take;
+pub mod treatment;
 pub mod verify;
 pub mod watch;
