@@ -58,8 +58,8 @@ pub(super) struct Quick {
     delimiter: u8,
     line_end: u8,
     comma: bool,
-    /// The date as written (ten characters) and its midnight.
-    day: ([u64; 2], i64),
+    /// Dates as written (ten characters) and their midnights, by day of the month.
+    days: [([u64; 2], i64); 32],
     /// The number as written (eleven characters) and its key.
     unit: ([u64; 2], UnitKey),
 }
@@ -75,7 +75,7 @@ impl Quick {
             delimiter,
             line_end,
             comma: delimiter != b',',
-            day: ([0; 2], 0),
+            days: [([0; 2], 0); 32],
             unit: ([0; 2], UnitKey(0)),
         }
     }
@@ -140,8 +140,10 @@ impl Quick {
         let date = [load(bytes, at)?, load(bytes, at + 8)?];
         let [head, rest] = date;
         let day = [head, rest & 0xFFFF];
-        if day != self.day.0 {
-            self.new_day(bytes, at, day)?;
+        let slot = usize::from(two_digits(rest as u16)? & 31);
+        let mut midnight = *self.days.get(slot)?;
+        if day != midnight.0 {
+            midnight = self.new_day(bytes, at, day, slot)?;
         }
         let between = (rest >> 16) & 0xFF;
         if between != u64::from(b'T') && between != u64::from(b' ') {
@@ -173,16 +175,23 @@ impl Quick {
                 length = 16;
             }
         }
-        row.at = Utc::from_ms(self.day.1 + seconds * 1000);
+        row.at = Utc::from_ms(midnight.1 + seconds * 1000);
         Some(at + length)
     }
 
     #[cold]
-    fn new_day(&mut self, bytes: &[u8], at: usize, day: [u64; 2]) -> Option<()> {
+    fn new_day(
+        &mut self,
+        bytes: &[u8],
+        at: usize,
+        day: [u64; 2],
+        slot: usize,
+    ) -> Option<([u64; 2], i64)> {
         let date = std::str::from_utf8(bytes.get(at..at + 10)?).ok()?;
         let midnight = Utc::parse(&format!("{date} 00:00")).ok()?;
-        self.day = (day, midnight.ms());
-        Some(())
+        let known = (day, midnight.ms());
+        *self.days.get_mut(slot)? = known;
+        Some(known)
     }
 
     /// Four capitals and seven digits.
@@ -204,7 +213,7 @@ impl Quick {
         Some(at + 11)
     }
 
-    #[inline]
+    #[inline(always)]
     fn decimal(&self, bytes: &[u8], at: usize, span: i32) -> Option<(ProbeCell, usize)> {
         const TEN: [i32; 7] = [1, 10, 100, 1000, 10_000, 100_000, 1_000_000];
         let short = short_decimal(bytes, at, self.comma)?;

@@ -17,6 +17,7 @@
 //! assert_eq!((used, rows), (text.len(), 1));
 //! ```
 
+mod columns;
 mod fast;
 mod words;
 
@@ -29,6 +30,7 @@ use units::Utc;
 use crate::readings::{Column, Refused, Shelf, columns};
 use crate::table::{Filled, LINES_PER_ROW_MAX, Shape, Table, open_quote};
 use crate::text::{Unreadable, by_first_bytes, zero_bytes};
+pub use columns::{BoxColumns, Columns};
 use fast::Quick;
 
 /// Refused rows listed; more are counted only.

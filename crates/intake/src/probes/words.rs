@@ -37,7 +37,7 @@ pub(super) struct Short {
 
 /// Reads a number of up to seven characters behind its sign; what follows it is for the caller
 /// to look at. `comma`: a decimal comma is a mark too. `None` for whatever is longer or unusual.
-#[inline]
+#[inline(always)]
 pub(super) fn short_decimal(bytes: &[u8], at: usize, comma: bool) -> Option<Short> {
     let word = load(bytes, at)?;
     let negative = word & 0xFF == u64::from(b'-');

@@ -1,7 +1,9 @@
 //! The quick road for probe readings against the complete reader of readings files, which is the
 //! law: same rows, same refusals, wherever the file is cut into slices.
 
-use intake::probes::{Encoding, ProbeRow, Scanned, Scanner, Stop, UnitKey};
+use intake::probes::{
+    BoxColumns, Columns, Encoding, ProbeCell, ProbeRow, Scanned, Scanner, Stop, UnitKey,
+};
 use intake::read_readings;
 use proptest::prelude::*;
 use record::{Channel, UnitId};
@@ -198,6 +200,56 @@ proptest! {
         let i = at.index(bytes.len());
         bytes[i] = byte;
         agree(&bytes, 37)?;
+    }
+}
+
+/// The number, whatever zeros it was written with.
+fn value(cell: ProbeCell) -> Option<i128> {
+    cell.get().map(|(m, s)| i128::from(m) * 10i128.pow(12 - u32::from(s)))
+}
+
+type Held = (UnitKey, i64, [Option<i128>; 4]);
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1500))]
+
+    /// What the columns hold is what was put in, box by box, in order; the plain columns too.
+    #[test]
+    fn columns_hold_every_row(bytes in file()) {
+        let mut columns = Columns::default();
+        let mut rows: Vec<Held> = Vec::new();
+        let mut scanner = Scanner::new("f.csv", Encoding::Latin1);
+        let done = scanner.scan(&bytes, true, &mut |r| {
+            columns.push(r);
+            rows.push((r.unit, r.at.ms(), r.cells.map(value)));
+        });
+        prop_assume!(done.is_ok());
+        let mut total = 0;
+        for b in columns.boxes() {
+            let want: Vec<_> = rows.iter().filter(|r| r.0 == b.unit()).copied().collect();
+            let mut got: Vec<Held> = Vec::new();
+            b.each_row(|at, cells| got.push((b.unit(), at.ms(), cells.map(value))));
+            prop_assert_eq!(&got, &want);
+            prop_assert_eq!(b.rows(), want.len());
+            let fitted = std::array::from_fn(|i| want.iter().any(|r| r.2[i].is_some()));
+            prop_assert_eq!(b.fitted(), fitted);
+            let rises = want.windows(2).all(|w| w[0].1 < w[1].1);
+            let (mut times, mut probes) = (Vec::new(), [const { Vec::new() }; 4]);
+            if let Some(scale) = b.plain(&mut times, &mut probes) {
+                prop_assert!(rises);
+                prop_assert_eq!(&times, &want.iter().map(|r| r.1).collect::<Vec<_>>());
+                for (i, column) in probes.iter().enumerate().filter(|(i, _)| fitted[*i]) {
+                    let per = 10i128.pow(12 - u32::from(scale));
+                    let plain: Vec<_> = column
+                        .iter()
+                        .map(|v| (*v != BoxColumns::NOT_READ).then(|| i128::from(*v) * per))
+                        .collect();
+                    prop_assert_eq!(&plain, &want.iter().map(|r| r.2[i]).collect::<Vec<_>>());
+                }
+            }
+            total += b.rows();
+        }
+        prop_assert_eq!(total, rows.len(), "no row is lost");
     }
 }
 
