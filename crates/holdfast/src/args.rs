@@ -40,6 +40,8 @@ pub enum Command {
     Serve(Serve),
     /// `fluid`
     Fluid(Fluid),
+    /// `gauge`
+    Gauge(crate::cmd::gauge::Gauge),
     /// `treatment`
     Treatment(crate::cmd::treatment::Treatment),
 }
@@ -158,6 +160,9 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 }
 
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
+    if name == "gauge" {
+        return crate::cmd::gauge::parse(parser);
+    }
     if name == "treatment" {
         return crate::cmd::treatment::parse(parser);
     }

@@ -13,6 +13,7 @@ usage: holdfast COMMAND [options]
   serve            the same on a page, for this computer only
   verify FILE      check a voyage file against its own hashes
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
+  gauge            what gauges and thermometers say about a circuit: faults, what to read next
   treatment check  a quarantine cold treatment against its schedule: clock, breaches, verdict
   demo             a made-up ship of 300 boxes, from its files to the page
 
@@ -38,6 +39,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "demo" => DEMO,
         "serve" => SERVE,
         "fluid" => FLUID,
+        "gauge" => crate::cmd::gauge::HELP,
         "treatment" => crate::cmd::treatment::HELP,
         _ => return None,
     })

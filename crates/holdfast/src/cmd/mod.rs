@@ -2,6 +2,7 @@
 
 pub mod demo;
 pub mod fluid;
+pub mod gauge;
 pub mod load;
 pub mod one_box;
 pub mod serve;

@@ -1,0 +1,134 @@
+//! A standing circuit or a cylinder: one pressure against saturation at its temperature.
+
+use fluids::{Refrigerant, Side};
+use units::math::sqrt;
+use units::temperature::ZERO_C_K;
+
+use crate::derived::Derived;
+use crate::diagnose::{Diagnosis, FaultShare};
+use crate::evidence::Noise;
+use crate::explain;
+use crate::fault::Fault;
+use crate::normal::below;
+use crate::reading::{Input, Key, Refusal};
+
+/// Excess that other gas may make, kPa; and deficit of another refrigerant, share of saturation.
+const EXCESS_KPA: f64 = 280.0;
+const DEFICIT: f64 = 0.5;
+
+/// Judges a standing circuit (contract §4, fine print 7).
+pub fn judge(
+    input: &Input,
+    fluid: &'static Refrigerant,
+    noise: &Noise,
+    derived: Derived,
+) -> Result<Diagnosis, Refusal> {
+    let key = [Key::Suction, Key::Discharge, Key::Liquid]
+        .into_iter()
+        .find(|k| input.get(*k).is_some())
+        .ok_or_else(|| Refusal("no pressure given".into()))?;
+    let (at, t_c) = [Key::LiquidLine, Key::Ambient]
+        .into_iter()
+        .find_map(|k| input.get(k).map(|t| (k, t)))
+        .ok_or_else(|| {
+            Refusal(
+                "a standing circuit needs its temperature: give liquid_line_c or ambient_c".into(),
+            )
+        })?;
+    let sat = |t: f64| fluid.p_sat_pa(t + ZERO_C_K, Side::Bubble).map(|p| p / 1e3);
+    let expected = sat(t_c).map_err(|e| Refusal(format!("{}: {e}", at.id())))?;
+    let slope = sat(t_c + 0.5).unwrap_or(expected) - sat(t_c - 0.5).unwrap_or(expected);
+    let gap = input.get(key).unwrap_or(0.0) + noise.barometer_kpa - expected;
+    let half = noise.gauge_half_kpa.get(key.index()).copied().unwrap_or(31.0);
+    let blur = sqrt((slope * noise.thermometer_k).powi(2) + noise.weather_kpa.powi(2));
+    let flat = |from: f64, to: f64| {
+        // Density of the gap when the true gap is even between two ends.
+        let h = half;
+        let mean = |lo: f64, hi: f64| {
+            let n = 16;
+            (0..n)
+                .map(|i| {
+                    let e = -h + 2.0 * h * (f64::from(i) + 0.5) / f64::from(n);
+                    below((gap - e - lo) / blur) - below((gap - e - hi) / blur)
+                })
+                .sum::<f64>()
+                / f64::from(n)
+                / (hi - lo)
+        };
+        mean(from, to)
+    };
+    let sound = (below((gap + half) / blur) - below((gap - half) / blur)) / (2.0 * half);
+    let weights = [
+        (Fault::None, 3.0 * sound),
+        (Fault::NonCondensables, flat(0.0, EXCESS_KPA)),
+        // Identity is the question here: weighed like any other fault, not as a rarity.
+        (Fault::WrongRefrigerant, flat(-DEFICIT * expected, 0.0)),
+    ];
+    let mut sum: f64 = weights.iter().map(|w| w.1).sum();
+    let far = sum < 1e-12;
+    if far {
+        sum = 1.0;
+    }
+    let faults = Fault::ALL.into_iter().map(|fault| {
+        let mine = weights.iter().find(|w| w.0 == fault).map_or(0.0, |w| w.1 / sum);
+        let certain = match fault {
+            Fault::NonCondensables => gap > 0.0,
+            Fault::WrongRefrigerant => gap < 0.0,
+            _ => false,
+        };
+        let probability = if far { f64::from(u8::from(certain)) } else { mine };
+        share(fault, probability, (gap, expected), (key, at, t_c), half + 2.0 * blur)
+    });
+    let mut faults: Vec<FaultShare> = faults.collect();
+    faults.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let mut d = Diagnosis {
+        derived,
+        faults,
+        next: Vec::new(),
+        cautions: Vec::new(),
+        alike: Vec::new(),
+        questions: Vec::new(),
+        mode: None,
+        modulated: false,
+        machine: input.machine.clone(),
+    };
+    d.cautions = explain::cautions(input, fluid, &d);
+    Ok(d)
+}
+
+fn share(
+    fault: Fault,
+    probability: f64,
+    (gap, expected): (f64, f64),
+    (key, at, t_c): (Key, Key, f64),
+    reach: f64,
+) -> FaultShare {
+    let fact = format!(
+        "{} is {:+.0} kPa against saturation ({expected:.0} kPa absolute) at {} {t_c} °C; gauge \
+         and thermometer explain ±{reach:.0} kPa",
+        key.words(),
+        gap,
+        at.id()
+    );
+    let fits = match fault {
+        Fault::None => gap.abs() <= reach,
+        Fault::NonCondensables => gap > reach,
+        Fault::WrongRefrigerant => gap < -reach,
+        _ => false,
+    };
+    let speaks = matches!(fault, Fault::None | Fault::NonCondensables | Fault::WrongRefrigerant);
+    let (because, against) = match (speaks, fits) {
+        (true, true) => (vec![fact], Vec::new()),
+        (true, false) => (Vec::new(), vec![fact]),
+        _ => (Vec::new(), vec!["a standing circuit does not show it".to_owned()]),
+    };
+    FaultShare {
+        fault,
+        probability,
+        severity: None,
+        severity_p90: None,
+        detail: None,
+        because,
+        against,
+    }
+}
