@@ -19,7 +19,7 @@ from pieces import ORDER, ORDER_1D, Block, fit_line
 from refrigerants import COLDEST_C, REFRIGERANTS, WARMEST_C
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-MAGIC = b"HFFLUID1"
+MAGIC = b"HFFLUID2"
 VAPOUR, LOW, LIQUID, DENSE, BESIDE, MIXED = range(6)
 TRANSPORT = 10  # added to the kind
 
@@ -269,7 +269,8 @@ def pack(fluid, blocks):
     for b in blocks:
         out.append(struct.pack("<IIIII", b.kind, b.quantities, ORDER, len(b.tree), len(b.leaves)))
         out.append(np.array(b.tree, "<u4").tobytes())
-        out.append(np.array(b.leaves, "<f4").tobytes())
+        # Per patch [first axis][quantity][second axis], as they are summed.
+        out.append(np.array(b.leaves, "<f4").transpose(0, 3, 1, 2).tobytes())
     return b"".join(out)
 
 

@@ -132,6 +132,11 @@ impl Refrigerant {
                 ends.push((s.h_j_kg, s.p_pa));
             }
         }
+        if let (false, [dew, bubble]) = (self.is_blend(), ends.as_mut_slice()) {
+            // One pressure, whatever the last digits of the two lines say: the line goes straight
+            // across, never back.
+            bubble.1 = dew.1;
+        }
         let (from, to) = (at.first().copied(), at.last().copied());
         if let (Some(from), Some(to)) = (from, to) {
             ends.retain(|(_, p)| *p >= from && *p <= to);

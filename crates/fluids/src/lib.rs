@@ -12,6 +12,8 @@ pub mod error;
 pub mod hose;
 mod invert;
 pub mod leak;
+mod line;
+mod patches;
 pub mod refrigerant;
 pub mod state;
 mod table;

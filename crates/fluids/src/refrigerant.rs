@@ -5,7 +5,9 @@ use std::sync::OnceLock;
 use units::math::{exp, ln, sqrt};
 
 use crate::error::{FluidError, within};
-use crate::table::{Line, Quick, Table, read};
+use crate::line::{Line, Nodes, Quick};
+use crate::patches::Block;
+use crate::table::{Table, read};
 
 /// Refrigerants with a table, in the order of the tables.
 pub const NAMES: [&str; 8] = ["R134a", "R404A", "R452A", "R513A", "R744", "R290", "R1234yf", "R23"];
@@ -29,6 +31,8 @@ const BYTES: [&[u8]; NAMES.len()] = [
 
 static READ: [OnceLock<Option<Refrigerant>>; NAMES.len()] =
     [const { OnceLock::new() }; NAMES.len()];
+
+static NODES: OnceLock<Nodes> = OnceLock::new();
 
 /// Which end of condensation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,14 +94,17 @@ impl Refrigerant {
         };
         let made = || {
             let table = read(bytes)?;
+            let p_ref = table.constants.p_ref;
+            let ln_p_ref = ln(p_ref);
+            let nodes = NODES.get_or_init(Nodes::default);
             let quick = |line: &Line| {
-                let p_ref = table.constants.p_ref;
                 let p = |z: f64| p_ref * exp(-z * z);
-                Quick::new(p(line.hi), p(line.lo), |p| line.at(sqrt(ln(p_ref / p)), 0))
+                let at = |ln_p: f64| line.at(sqrt((ln_p_ref - ln_p).max(0.0)), 0);
+                Quick::new(nodes, p(line.hi), p(line.lo), at)
             };
             let (quick_bubble, quick_dew) = (quick(&table.bubble_of_p), quick(&table.dew_of_p));
-            let ln_p_ref = ln(table.constants.p_ref);
-            let bytes = bytes.len();
+            let made: usize = table.blocks.iter().map(Block::made_bytes).sum();
+            let bytes = bytes.len() + made + quick_bubble.made_bytes() + quick_dew.made_bytes();
             Some(Self { name, bytes, table, ln_p_ref, quick_bubble, quick_dew })
         };
         cell.get_or_init(made).as_ref().ok_or(FluidError::Damaged { name })
@@ -117,7 +124,7 @@ impl Refrigerant {
         self.name
     }
 
-    /// Size of its table, bytes.
+    /// Size of its table and of what is made from it when it is read, bytes.
     #[must_use]
     pub fn table_bytes(&self) -> usize {
         self.bytes

@@ -4,8 +4,8 @@ use units::math::{exp, ln, sqrt};
 use units::temperature::ZERO_C_K;
 
 use crate::error::{FluidError, within};
+use crate::patches::{Block, Place};
 use crate::refrigerant::{Refrigerant, Side};
-use crate::table::Place;
 
 /// Lowest pressure answered, Pa: a deep vacuum; the vapour is then as good as ideal.
 pub const P_MIN_PA: f64 = 1.0;
@@ -103,21 +103,36 @@ impl Refrigerant {
     pub fn h_s_rho(&self, p_pa: f64, t_k: f64) -> Result<(f64, f64, f64), FluidError> {
         let c = &self.table.constants;
         let [t0, t1, p0, p1] = c.refused;
-        let clear = !(t_k > t0 && t_k < t1 && p_pa > p0 && p_pa < p1) && t_k <= c.t_max;
-        if let (true, Some(t_dew)) = (clear && p_pa < c.p_top_dew, self.quick_dew.at(p_pa))
+        let clear = !(p_pa > p0 && p_pa < p1 && t_k > t0 && t_k < t1) && t_k <= c.t_max;
+        if let (true, Some([t_dew, ln_p])) =
+            (clear && p_pa < c.p_top_dew, self.quick_dew.with_ln(p_pa))
             && t_k >= t_dew
         {
-            let line = &self.table.dew_of_p;
-            let ln_p = ln(p_pa);
-            let z = sqrt((self.ln_p_ref - ln_p).max(0.0)).clamp(line.lo, line.hi);
-            let u = (z - line.lo) / (line.hi - line.lo);
-            let v = (t_k - t_dew) / (c.t_max - t_dew);
-            if let Some([z, h, s]) = self.place(VAPOUR, u, v).and_then(|x| x.three()) {
+            let (u, v) = self.vapour_square(ln_p, t_dew, t_k);
+            if let Some([z, h, s]) = self.vapour().and_then(|b| b.place(u, v)?.three()) {
                 return Ok((h, s - c.r * ln_p, p_pa / (z * c.r * t_k)));
             }
         }
         let s = self.state_pt(p_pa, t_k)?;
         Ok((s.h_j_kg, s.s_j_kgk, s.rho_kg_m3))
+    }
+
+    /// Place in the unit square of the vapour block.
+    #[inline(always)]
+    fn vapour_square(&self, ln_p: f64, t_dew: f64, t_k: f64) -> (f64, f64) {
+        let line = &self.table.dew_of_p;
+        let z = sqrt((self.ln_p_ref - ln_p).max(0.0));
+        let u = ((z - line.lo) * line.per_span).clamp(0.0, 1.0);
+        (u, (t_k - t_dew) / (self.table.constants.t_max - t_dew))
+    }
+
+    /// Dew temperature and ln p, where there is a dew line.
+    #[inline(always)]
+    fn dew(&self, p_pa: f64) -> Result<[f64; 2], FluidError> {
+        match self.quick_dew.with_ln(p_pa) {
+            Some(both) => Ok(both),
+            None => Ok([self.t_sat_k(p_pa, Side::Dew)?, ln(p_pa)]),
+        }
     }
 
     pub(crate) fn near_critical(&self, p_pa: f64, t_k: f64) -> FluidError {
@@ -158,13 +173,9 @@ impl Refrigerant {
             }));
         }
         if p_pa < c.p_top_dew {
-            let t_dew = self.t_sat_k(p_pa, Side::Dew)?;
+            let [t_dew, ln_p] = self.dew(p_pa)?;
             if t_k >= t_dew {
-                let line = &self.table.dew_of_p;
-                let ln_p = ln(p_pa);
-                let z = sqrt((self.ln_p_ref - ln_p).max(0.0)).clamp(line.lo, line.hi);
-                let u = (z - line.lo) / (line.hi - line.lo);
-                let v = (t_k - t_dew) / (c.t_max - t_dew);
+                let (u, v) = self.vapour_square(ln_p, t_dew, t_k);
                 let span_k = c.t_max - t_dew;
                 return Ok(Region::Single(Spot { kind: VAPOUR, u, v, span_k, ln_p }));
             }
@@ -228,6 +239,12 @@ impl Refrigerant {
         self.table.blocks.iter().find(|b| b.kind == kind)?.place(u, v)
     }
 
+    /// The vapour's block, the first of every table.
+    #[inline(always)]
+    fn vapour(&self) -> Option<&Block> {
+        self.table.blocks.first().filter(|b| b.kind == VAPOUR)
+    }
+
     fn damaged(&self) -> FluidError {
         FluidError::Damaged { name: self.name() }
     }
@@ -237,8 +254,8 @@ impl Refrigerant {
         let c = &self.table.constants;
         let place = self.place(spot.kind, spot.u, spot.v).ok_or_else(|| self.damaged())?;
         let gas = matches!(spot.kind, VAPOUR | LOW | BESIDE);
-        let (first, third) = (place.value(0), place.value(2));
-        let (h, h_slope) = place.value_and_slope_v(1);
+        let values = place.three_and_slope_v().ok_or_else(|| self.damaged())?;
+        let ([first, h, third], h_slope) = values;
         let (rho, s) = if gas {
             (p_pa / (first * c.r * t_k), third - c.r * spot.ln_p)
         } else {

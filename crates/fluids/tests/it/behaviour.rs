@@ -1,6 +1,7 @@
 //! Refusals, text, answers for the command line, the diagram, and properties that always hold.
 
 use fluids::answer::Given;
+use fluids::diagram::Point;
 use fluids::refrigerant::NAMES;
 use fluids::text::{NotRead, parse_pressure, parse_temperature_c};
 use fluids::{FluidError, Phase, Refrigerant, Side, saturation_answer, state_answer};
@@ -168,6 +169,11 @@ fn diagram_has_its_lines_in_order() {
         }
         for c in &d.isentropes {
             assert!(c.points.windows(2).all(|w| w[0].h_kj_kg < w[1].h_kj_kg), "{name} {}", c.value);
+        }
+        // Across the dome once, and never back; only cold liquid gains a little under pressure.
+        for c in &d.isotherms {
+            let back = |w: &[Point]| w[1].h_kj_kg - w[0].h_kj_kg > 1.0;
+            assert!(!c.points.windows(2).any(back), "{name} {}", c.value);
         }
         let mut bad = f.usual_frame().unwrap();
         bad.p_to_kpa = 1.0;
