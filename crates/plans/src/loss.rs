@@ -65,6 +65,12 @@ impl Loss {
         Self::new(what, &[[0.0, 0.0], [until_h, per_hour * until_h]])
     }
 
+    /// The same curve seen from `by_h` hours later.
+    #[must_use]
+    pub fn seen_later(&self, by_h: f64) -> Self {
+        Self { points: self.points.iter().map(|p| [p[0] - by_h, p[1]]).collect() }
+    }
+
     /// The points (hour from now, loss).
     #[must_use]
     pub fn points(&self) -> &[[f64; 2]] {

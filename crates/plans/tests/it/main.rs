@@ -1,3 +1,5 @@
 //! Plans against brute force and against published results of scheduling theory.
 
+#![allow(clippy::unwrap_used)]
+
 mod repair;

@@ -132,8 +132,11 @@ fn proved_plans_are_as_good_as_brute_force() {
     }
 }
 
+/// Hours and the loss at a finish time.
+type Own = (f64, Box<dyn Fn(f64) -> f64>);
+
 /// Least loss of one person without ways, by trying all orders with its own arithmetic.
-fn all_orders(jobs: &[(f64, Box<dyn Fn(f64) -> f64>)], used: &mut Vec<bool>, now: f64) -> f64 {
+fn all_orders(jobs: &[Own], used: &mut Vec<bool>, now: f64) -> f64 {
     let mut best: Option<f64> = None;
     for k in 0..jobs.len() {
         if !used[k] {
@@ -153,7 +156,7 @@ fn weighted_tardiness_as_all_orders() {
     let mut dice = Dice::new(3);
     for _ in 0..10 {
         let mut jobs = Vec::new();
-        let mut own: Vec<(f64, Box<dyn Fn(f64) -> f64>)> = Vec::new();
+        let mut own: Vec<Own> = Vec::new();
         for i in 0..7 {
             let (hours, due, weight) =
                 (dice.between(0.5, 3.0), dice.between(1.0, 10.0), dice.between(1.0, 9.0));
