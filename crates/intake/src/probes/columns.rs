@@ -307,6 +307,13 @@ impl BoxColumns {
         self.runs.iter().copied().chain(last).flat_map(|r| (0..r.count).map(move |i| r.at(i)))
     }
 
+    /// First time and step, milliseconds, where all rows lie at equal steps forward.
+    #[must_use]
+    pub fn steady_ms(&self) -> Option<(i64, i64)> {
+        let steady = self.runs.is_empty() && self.run.count > 1;
+        steady.then(|| (self.run.start_ms, i64::from(self.run.step_ms)))
+    }
+
     /// The readings as plain columns, where every one of them fits two bytes and the times rise
     /// from row to row: fills `times` (milliseconds) and one column for each fitted probe, and
     /// gives the decimals of the values. [`Self::NOT_READ`] stands for an empty cell. `None`

@@ -166,6 +166,8 @@ pub struct Scanned {
     pub warnings: Vec<String>,
     /// The column of probe 1 to 4 is in °F.
     pub fahrenheit: [bool; 4],
+    /// There is a column of probe 1 to 4.
+    pub present: [bool; 4],
 }
 
 /// Reads one file, slice by slice.
@@ -270,6 +272,11 @@ impl Scanner {
         let columns = columns(&self.file, &table, &mut self.out.warnings)?;
         for (flag, probe) in self.out.fahrenheit.iter_mut().zip(Channel::PROBES) {
             *flag = columns.iter().any(|(c, _)| *c == Column::Fahrenheit(probe));
+        }
+        for ((there, probe), f) in
+            self.out.present.iter_mut().zip(Channel::PROBES).zip(self.out.fahrenheit)
+        {
+            *there = f || columns.iter().any(|(c, _)| *c == Column::Number(probe));
         }
         let shape = table.shape();
         self.line = table.line();
