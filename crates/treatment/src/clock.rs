@@ -1,8 +1,11 @@
 //! The clock: one reading time after the other, a fixed amount of work for each.
 
+use std::sync::Arc;
+
 use units::Utc;
 
 use crate::PROBES;
+use crate::answer::Answer;
 use crate::days::WarmDays;
 use crate::decision;
 use crate::exact::Decimal;
@@ -454,7 +457,7 @@ fn can_start(setup: &Setup, good: &Values) -> bool {
 /// A clock fed from outside, one reading time after the other.
 #[derive(Debug, Clone)]
 pub struct Clock {
-    pub(crate) setup: Setup,
+    pub(crate) setup: Arc<Setup>,
     pub(crate) state: State,
     pub(crate) log: Vec<Breach>,
 }
@@ -466,8 +469,8 @@ pub struct OutOfOrder;
 impl Clock {
     /// A clock that has seen nothing.
     #[must_use]
-    pub fn new(setup: Setup) -> Self {
-        Self { setup, state: State::new(), log: Vec::new() }
+    pub fn new(setup: impl Into<Arc<Setup>>) -> Self {
+        Self { setup: setup.into(), state: State::new(), log: Vec::new() }
     }
 
     /// Takes the next reading time. Where the check is not startable nothing happens.
@@ -489,6 +492,12 @@ impl Clock {
     #[must_use]
     pub fn startable(&self) -> bool {
         self.setup.startable()
+    }
+
+    /// The answer as of the last reading time.
+    #[must_use]
+    pub fn answer(&self, unit: &str) -> Answer {
+        Answer::of(self, unit)
     }
 
     /// Where the clock stands.

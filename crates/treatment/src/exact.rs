@@ -218,8 +218,19 @@ impl Ratio {
     }
 }
 
-fn gcd(a: i128, b: i128) -> i128 {
-    if b == 0 { a } else { gcd(b, a % b) }
+/// Greatest common divisor of two numbers that are not negative.
+fn gcd(mut a: i128, mut b: i128) -> i128 {
+    while b != 0 {
+        // Machine words divide many times faster.
+        if let (Ok(mut x), Ok(mut y)) = (u64::try_from(a), u64::try_from(b)) {
+            while y != 0 {
+                (x, y) = (y, x % y);
+            }
+            return i128::from(x);
+        }
+        (a, b) = (b, a % b);
+    }
+    a
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Rows in whatever order they come, and the answer at any time.
 
 use std::cmp::Ordering;
+use std::sync::Arc;
 
 use units::Utc;
 
@@ -63,7 +64,7 @@ struct Checkpoint {
 /// before it; a probe that shows its first value is one more fitted probe, so all is run again.
 #[derive(Debug, Clone)]
 pub struct Ledger {
-    schedule: Schedule,
+    schedule: Arc<Schedule>,
     calibration: Option<Calibration>,
     units: [TempUnit; PROBES],
     decisions: Vec<Decision>,
@@ -85,7 +86,7 @@ impl Ledger {
         decisions: &[Decision],
     ) -> Self {
         let mut out = Self {
-            schedule: schedule.clone(),
+            schedule: Arc::new(schedule.clone()),
             calibration: calibration.cloned(),
             units,
             decisions: decisions.to_vec(),
@@ -186,7 +187,7 @@ impl Ledger {
         let Some(setup) = self.clock.as_ref().map(|c| &c.setup) else {
             return Vec::new();
         };
-        let mut clock = Clock::new(setup.clone());
+        let mut clock = Clock::new(Arc::clone(setup));
         let rows = self.rows.iter();
         rows.map(|row| Hour::of(clock.feed_raw(row.at, &row.values), row.at, &clock)).collect()
     }

@@ -1,6 +1,8 @@
 //! A schedule, the probes' corrections and the file's units turned into whole numbers of raw
 //! steps, once, so that each reading costs a few integer comparisons and none of them rounds.
 
+use std::sync::Arc;
+
 use crate::PROBES;
 use crate::calibration::{Calibration, Judged};
 use crate::days::Required;
@@ -54,7 +56,7 @@ pub(crate) struct ProbeSetup {
 /// Everything about a check that does not change from reading to reading.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Setup {
-    pub(crate) schedule: Schedule,
+    pub(crate) schedule: Arc<Schedule>,
     pub(crate) calibrated: bool,
     pub(crate) probes: [ProbeSetup; PROBES],
     pub(crate) required: Required,
@@ -69,7 +71,7 @@ impl Setup {
     /// anywhere in the file. `None` only where numbers are too long to be kept exactly.
     #[must_use]
     pub fn new(
-        schedule: &Schedule,
+        schedule: &Arc<Schedule>,
         calibration: Option<&Calibration>,
         units: [TempUnit; PROBES],
         fitted: [bool; PROBES],
@@ -106,7 +108,7 @@ impl Setup {
         let ms = |d: Decimal, per: i128| d.ratio().mul(Ratio::whole(per));
         let gap = ms(schedule.gap_max_minutes, 60_000)?.add(ms(schedule.gap_jitter_s, 1000)?)?;
         let mut out = Self {
-            schedule: schedule.clone(),
+            schedule: Arc::clone(schedule),
             calibrated: calibration.is_some(),
             probes: probes.try_into().ok()?,
             required: Required::of(schedule)?,
