@@ -42,6 +42,8 @@ pub enum Command {
     Fluid(Fluid),
     /// `gauge`
     Gauge(crate::cmd::gauge::Gauge),
+    /// `vacuum`
+    Vacuum(crate::cmd::vacuum::Vacuum),
     /// `treatment`
     Treatment(crate::cmd::treatment::Treatment),
 }
@@ -162,6 +164,9 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     if name == "gauge" {
         return crate::cmd::gauge::parse(parser);
+    }
+    if name == "vacuum" {
+        return crate::cmd::vacuum::parse(parser);
     }
     if name == "treatment" {
         return crate::cmd::treatment::parse(parser);

@@ -14,6 +14,8 @@ usage: holdfast COMMAND [options]
   verify FILE      check a voyage file against its own hashes
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
   gauge            what gauges and thermometers say about a circuit: faults, what to read next
+  vacuum plan      how long an evacuation takes, and what would shorten it
+  vacuum hold      whether a pressure-rise hold says dry and gross tight, wet, or leaking
   treatment check  a quarantine cold treatment against its schedule: clock, breaches, verdict
   demo             a made-up ship of 300 boxes, from its files to the page
 
@@ -40,6 +42,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "serve" => SERVE,
         "fluid" => FLUID,
         "gauge" => crate::cmd::gauge::HELP,
+        "vacuum" => crate::cmd::vacuum::HELP,
         "treatment" => crate::cmd::treatment::HELP,
         _ => return None,
     })

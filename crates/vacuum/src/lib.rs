@@ -25,6 +25,7 @@ mod words;
 pub use hold::Hold;
 pub use judge::{FreeWater, Judgement, Reading, Setup, Verdict, judge};
 pub use plan::{Job, Plan, Water, plan};
+pub use posterior::Estimate;
 
 /// Pascal of one µmHg ("micron"), at 0 °C and standard gravity.
 pub const PA_PER_UM: f64 = fluids::leak::PA_PER_UM_HG;

@@ -10,7 +10,7 @@ pub(crate) const NOT_FITTED_MIN: f64 = 1.0;
 /// More points than this are averaged in neighbouring groups.
 const MOST_POINTS: usize = 64;
 /// Relative noise is never taken to be less.
-const LEAST_NOISE: f64 = 0.001;
+const LEAST_NOISE: f64 = 0.003;
 /// Relative noise assumed where a coarse display hides it.
 const HIDDEN_NOISE: f64 = 0.01;
 
@@ -67,9 +67,11 @@ pub(crate) fn prepare(readings: &[Reading], resolution_um: f64) -> Points {
     let wild = offered - raw.len();
     let (scatter, level) = scatter(&raw);
     let step = resolution_um * resolution_um / 12.0;
-    let coarse = resolution_um > 0.0 && sqrt(scatter) < 0.5 * resolution_um;
+    let coarse = sqrt(scatter) < 0.5 * resolution_um && in_steps(&raw, resolution_um);
     let own = sqrt((scatter - step).max(0.0)) / level.max(1e-9);
-    let noise = if coarse { own.max(HIDDEN_NOISE) } else { own.max(LEAST_NOISE) };
+    // Noise of more than half a step would show.
+    let hidden = HIDDEN_NOISE.min(0.5 * resolution_um / level.max(1e-9)).max(LEAST_NOISE);
+    let noise = if coarse { own.max(hidden) } else { own.max(LEAST_NOISE) };
     let mut points = if coarse && raw.len() > 3 {
         crossings(&raw, resolution_um)
     } else {
@@ -114,6 +116,12 @@ fn scatter(raw: &[(f64, f64)]) -> (f64, f64) {
     }
     let mean = relative.iter().map(|e| e * e).sum::<f64>() / relative.len() as f64;
     (mean * level * level, level)
+}
+
+/// Whether all readings are multiples of the step; else it is somebody's estimate of an error.
+fn in_steps(raw: &[(f64, f64)], step: f64) -> bool {
+    let off = |p: f64| (p / step - (p / step).round()).abs();
+    step > 0.0 && raw.iter().all(|r| off(r.1) < 1e-3)
 }
 
 /// Removes single readings far off both neighbours (a knock, a slip of the pen).

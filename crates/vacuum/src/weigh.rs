@@ -357,10 +357,16 @@ pub(crate) fn weigh(points: &Points, scene: &Scene, care: Care) -> Vec<Part> {
     for (form, share) in Form::ladder(24, 6) {
         weigh_form(points, scene, form, share, &one, false, &mut coarse);
     }
-    let mut forms = vec![(Form::Straight, 1.0), (Form::Root, 1.0)];
     let tau = |f: Form| if let Form::Saturating { tau } = f { Some(tau) } else { None };
     let zero = |f: Form| if let Form::Logarithm { t0 } = f { Some(t0) } else { None };
-    forms.extend(Form::saturatings(likely(&coarse, TAU_MIN, 24, &tau), 16));
+    let mut taus = likely(&coarse, TAU_MIN, 24, &tau);
+    let mut closer = Vec::new();
+    for (form, share) in Form::saturatings(taus, 12) {
+        weigh_form(points, scene, form, share, &one, false, &mut closer);
+    }
+    taus = likely(&closer, taus, 12, &tau);
+    let mut forms = vec![(Form::Straight, 1.0), (Form::Root, 1.0)];
+    forms.extend(Form::saturatings(taus, 16));
     forms.extend(Form::logarithms(likely(&coarse, ZERO_MIN, 6, &zero), 5));
     let levels = points.noise_levels(5);
     let mut parts = Vec::new();

@@ -8,5 +8,6 @@ pub mod one_box;
 pub mod serve;
 pub mod take;
 pub mod treatment;
+pub mod vacuum;
 pub mod verify;
 pub mod watch;

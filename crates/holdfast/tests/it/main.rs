@@ -7,3 +7,4 @@ mod crash;
 mod demo;
 mod full_disk;
 mod run;
+mod vacuum;
