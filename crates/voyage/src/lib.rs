@@ -10,8 +10,10 @@ mod held;
 mod load;
 mod look;
 mod probe_file;
+mod probe_files;
 mod problem;
 mod take;
+mod treatments;
 
 pub use acts::Acts;
 pub use held::{Held, HeldList};
@@ -19,9 +21,11 @@ pub use intake::Refused;
 pub use journal::Verification;
 pub use load::{LoadOutcome, read_only};
 pub use look::{AsOf, EntryLine};
-pub use probe_file::{ProbeFile, read_calibration, read_probe_file};
+pub use probe_file::{ProbeFile, read_calibration, read_probe_file, read_slurry};
+pub use probe_files::{BoxVerdict, Fleet, Source, read_fleet};
 pub use problem::Problem;
 pub use take::{TakeOutcome, check_readings};
+pub use treatments::{ScheduleLine, schedule_text, schedules};
 
 use std::cell::Cell;
 use std::path::Path;

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod fleet;
+
 use journal::{Journal, NewEntry, NewOriginal};
 use proptest::prelude::*;
 use record::digest::Digest;

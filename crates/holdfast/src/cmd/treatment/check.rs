@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
-use treatment::{Answer, Hour, Ledger, RefusedRow, Schedule, words};
+use treatment::{Answer, Calibration, Hour, Ledger, RefusedRow, Schedule, words};
 use voyage::{NamedBytes, ProbeFile};
 
 use super::Check;
@@ -17,10 +17,7 @@ const REFUSED_SHOWN: usize = 20;
 /// Checks one box.
 pub fn run(c: &Check) -> Result<u8, Fail> {
     let schedule = schedule(&c.schedule)?;
-    let calibration = match &c.calibration {
-        None => None,
-        Some(path) => Some(voyage::read_calibration(&one(path)?)?),
-    };
+    let calibration = calibration(c.calibration.as_deref())?;
     let file = one(&c.readings)?;
     let read = voyage::read_probe_file(&file, &c.unit)?;
     let ledger = treatment::evaluate(&schedule, calibration.as_ref(), read.units, &read.rows, &[]);
@@ -41,8 +38,13 @@ pub fn run(c: &Check) -> Result<u8, Fail> {
     Ok(code)
 }
 
+/// A calibration file, where one is named.
+pub fn calibration(path: Option<&Path>) -> Result<Option<Calibration>, Fail> {
+    path.map(|p| voyage::read_calibration(&one(p)?).map_err(Fail::from)).transpose()
+}
+
 /// A schedule file, or one that ships.
-fn schedule(named: &str) -> Result<Schedule, Fail> {
+pub fn schedule(named: &str) -> Result<Schedule, Fail> {
     let refuse = |e: treatment::ScheduleProblem| Fail::refused(e.to_string());
     if let Some(shipped) = treatment::by_id(named).filter(|_| !Path::new(named).is_file()) {
         return shipped.schedule().map_err(refuse);

@@ -1,5 +1,6 @@
 //! `holdfast treatment`
 
+mod all;
 mod check;
 mod schedules;
 
@@ -15,6 +16,8 @@ use crate::fail::Fail;
 pub const HELP: &str = "\
 holdfast treatment check --schedule FILE.toml|ID --readings FILE.csv --unit UNIT
                          [--calibration FILE.csv] [--hours] [--json]
+holdfast treatment check --schedule FILE.toml|ID --readings FILE.csv… --all
+                         [--calibration FILE.csv] [--json]
 holdfast treatment schedules [--json]
 
 check puts one box's pulp readings through a quarantine cold treatment schedule: when the clock
@@ -24,6 +27,7 @@ started, how long it has run, what broke, when it can end at the earliest. Works
                beside them. Bad rows are refused by line and are absent for the clock.
 --calibration  CSV with probe,reading_c (or reading_f): readings in ice slurry, several a probe
 --hours        every reading time with what it did
+--all          every box of the files: how many stand how, which need an official, which end last
 
 Numbers are compared exactly, in the unit the rule is published in: 34.0 °F is over 1.11 °C.
 Exit status 3: not startable, an official must decide, or cancelled. Only an authority accepts a
@@ -37,6 +41,8 @@ example: holdfast treatment check --schedule us-t107-a-1.11 --readings logger.cs
 pub enum Treatment {
     /// `check`
     Check(Check),
+    /// `check --all`
+    All(All),
     /// `schedules`
     Schedules {
         /// JSON on standard output.
@@ -60,12 +66,28 @@ pub struct Check {
     pub json: bool,
 }
 
+/// Options of `check --all`.
+pub struct All {
+    /// Schedule file or shipped id.
+    pub schedule: String,
+    /// Readings files.
+    pub readings: Vec<PathBuf>,
+    /// Calibration file.
+    pub calibration: Option<PathBuf>,
+    /// JSON on standard output.
+    pub json: bool,
+}
+
+/// Exit status where a check itself says no.
+pub const EXIT_NO: u8 = 3;
+
 /// What was typed, before it is judged.
 #[derive(Default)]
 struct Typed {
     verb: Option<String>,
     schedule: Option<String>,
-    readings: Option<PathBuf>,
+    readings: Vec<PathBuf>,
+    all: bool,
     unit: Option<String>,
     calibration: Option<PathBuf>,
     hours: bool,
@@ -83,11 +105,14 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("hours") => t.hours = true,
             Arg::Long("schedule") => t.schedule = Some(text(parser)?),
             Arg::Long("unit") => t.unit = Some(text(parser)?),
-            Arg::Long("readings") => t.readings = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("all") => t.all = true,
+            Arg::Long("readings") => t.readings.push(parser.value().map_err(usage)?.into()),
             Arg::Long("calibration") => {
                 t.calibration = Some(parser.value().map_err(usage)?.into());
             }
             Arg::Value(v) if t.verb.is_none() => t.verb = Some(v.to_string_lossy().into_owned()),
+            // A shell writes `*.csv` as many files behind one --readings.
+            Arg::Value(v) if !t.readings.is_empty() => t.readings.push(v.into()),
             other => return Err(usage(other.unexpected())),
         }
     }
@@ -104,6 +129,7 @@ fn text(parser: &mut Parser) -> Result<String, Fail> {
 impl Typed {
     fn command(self) -> Result<Treatment, Fail> {
         match self.verb.as_deref() {
+            Some("check") if self.all => self.every().map(Treatment::All),
             Some("check") => self.check().map(Treatment::Check),
             Some("schedules") => Ok(Treatment::Schedules { json: self.json }),
             Some(other) => Err(Fail::refused(format!(
@@ -116,14 +142,33 @@ impl Typed {
         }
     }
 
-    fn check(self) -> Result<Check, Fail> {
-        let missing = |option: &str, what: &str| {
-            Fail::refused(format!("treatment check: {option} is missing; write {option} {what}"))
-        };
-        let unit = self.unit.ok_or_else(|| missing("--unit", "and the container number"))?;
+    fn every(self) -> Result<All, Fail> {
+        if self.unit.is_some() || self.hours {
+            return Err(Fail::refused("treatment check: --all goes without --unit and --hours"));
+        }
+        if self.readings.is_empty() {
+            return Err(missing("--readings", "FILE.csv"));
+        }
+        Ok(All {
+            schedule: self.schedule.ok_or_else(|| missing("--schedule", "FILE.toml or an id"))?,
+            readings: self.readings,
+            calibration: self.calibration,
+            json: self.json,
+        })
+    }
+
+    fn check(mut self) -> Result<Check, Fail> {
+        if self.readings.len() > 1 {
+            return Err(Fail::refused(
+                "treatment check: one file of readings for one box; more of them with --all",
+            ));
+        }
+        let unit = self
+            .unit
+            .ok_or_else(|| missing("--unit", "and the container number, or --all for every box"))?;
         Ok(Check {
             schedule: self.schedule.ok_or_else(|| missing("--schedule", "FILE.toml or an id"))?,
-            readings: self.readings.ok_or_else(|| missing("--readings", "FILE.csv"))?,
+            readings: self.readings.pop().ok_or_else(|| missing("--readings", "FILE.csv"))?,
             unit: UnitId::from_text(&unit)
                 .ok_or_else(|| missing("--unit", "and the container number"))?,
             calibration: self.calibration,
@@ -133,10 +178,15 @@ impl Typed {
     }
 }
 
+fn missing(option: &str, what: &str) -> Fail {
+    Fail::refused(format!("treatment check: {option} is missing; write {option} {what}"))
+}
+
 /// Runs it; the number is the exit status.
 pub fn run(c: &Treatment) -> Result<u8, Fail> {
     match c {
         Treatment::Check(c) => check::run(c),
+        Treatment::All(c) => all::run(c),
         Treatment::Schedules { json } => schedules::run(*json),
     }
 }
