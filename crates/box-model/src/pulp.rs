@@ -15,28 +15,33 @@ use units::math;
 const TAUS_H: [f64; 9] = [7.0, 10.0, 14.0, 20.0, 28.0, 40.0, 56.0, 80.0, 115.0];
 /// Middle of the prior of the time constant, h, and its spread as a factor's logarithm: cartons
 /// on pallets in a box take about a day and a half (estimate).
-const TAU_PRIOR: (f64, f64) = (28.0, 0.55);
+const TAU_PRIOR: (f64, f64) = (26.0, 0.45);
 /// Steady pulp over the set point, K, and its spread: air warms on its way through the stow
 /// (estimate).
-const OVER_SET_PRIOR: (f64, f64) = (0.7, 0.9);
+const OVER_SET_PRIOR: (f64, f64) = (0.6, 0.6);
 /// Spread of the first distance from the steady temperature, K: fruit comes at any temperature.
 const FIRST_DISTANCE_K: f64 = 12.0;
 /// Readings this many hours apart say as much as independent ones (estimate).
-const MEMORY_H: f64 = 4.0;
+const MEMORY_H: f64 = 3.0;
 /// Least spread of a reading round the smooth course, K: tenths of a degree.
 const LEAST_NOISE_K: f64 = 0.04;
-/// Wandering with the weather along the route, K after one day, growing with the root of time up
-/// to [`WANDER_MAX_H`] (estimate, held by the sea-trial study).
-const WANDER_K: f64 = 0.035;
-const WANDER_MAX_H: f64 = 240.0;
+/// A reading this old counts a third: fruit cools by more than one exponential, and the last one is
+/// what lies ahead, h (estimate, held by the sea-trial study).
+const RECENT_H: f64 = 18.0;
+/// Variance of rounding to tenths: 0.1²/12, K².
+const ROUNDING_K2: f64 = 0.01 / 12.0;
+/// Wandering with the weather along the route: its lasting spread, K, and the time over which it
+/// is forgotten, h (estimate, held by the sea-trial study).
+const WANDER_K: f64 = 0.025;
+const WANDER_H: f64 = 72.0;
 
 /// One probe's past, fitted.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProbeCourse {
     /// One candidate per time constant, with its weight.
     fits: Vec<(f64, Fit)>,
-    /// Spread of single readings round the smooth course, K.
-    noise_k: f64,
+    /// Spread of single readings before they are rounded, K.
+    fresh_noise_k: f64,
     /// Where the last readings stand over the smooth course, K.
     last_off_k: f64,
     /// Hours of past behind it.
@@ -86,7 +91,9 @@ impl ProbeCourse {
             n += 1.0;
         }
         let last_off_k = if n > 0.0 { off / n } else { 0.0 };
-        Some(Self { fits, noise_k, last_off_k, past_h: -first.0 })
+        // A reading is rounded again when it is drawn: what rounding adds is taken off first.
+        let fresh_noise_k = math::sqrt((noise_k * noise_k - ROUNDING_K2).max(4e-4));
+        Some(Self { fits, fresh_noise_k, last_off_k, past_h: -first.0 })
     }
 
     /// Where it is heading: steady temperature and its standard deviation, °C and K.
@@ -141,6 +148,7 @@ fn fit_given_tau(readings: &[(f64, f64)], set_c: f64, tau_h: f64, weight: f64) -
     let (mut b1, mut b2, mut yy) = (0.0, 0.0, 0.0);
     for (t, c) in readings {
         let (g, y) = (g(*t), c - prior_c);
+        let weight = weight * math::exp(t / RECENT_H);
         a11 += weight;
         a12 += weight * g;
         a22 += weight * g * g;
@@ -250,9 +258,9 @@ impl Future<'_, '_> {
     pub fn at(&mut self, hours: f64, shift_k: f64, out: &mut [f64]) {
         let step_h = (hours - self.at_h).max(0.0);
         self.at_h = hours;
-        let pull = 1.0 - (step_h / WANDER_MAX_H).min(1.0);
-        self.wander_k =
-            pull * self.wander_k + WANDER_K * math::sqrt(step_h / 24.0) * self.of.normal();
+        let kept = (1.0 - step_h / WANDER_H).max(0.0);
+        let fresh_k = WANDER_K * math::sqrt(1.0 - kept * kept);
+        self.wander_k = kept * self.wander_k + fresh_k * self.of.normal();
         let forgetting = math::exp(-hours / (6.0 * MEMORY_H));
         for (i, slot) in out.iter_mut().enumerate() {
             let (Some(d), Some(course)) = (self.drawn.get_mut(i), self.of.courses.get(i)) else {
@@ -261,7 +269,7 @@ impl Future<'_, '_> {
             d.left *= if step_h == 1.0 { d.hourly } else { math::exp(-step_h / d.fit.tau_h) };
             let moved = shift_k * (1.0 - d.left);
             let smooth = d.fit.steady_c + d.fit.distance_k * d.left + moved;
-            let noise = course.noise_k * self.of.normal();
+            let noise = course.fresh_noise_k * self.of.normal();
             *slot = smooth + d.off_k * forgetting + self.wander_k + noise;
         }
     }

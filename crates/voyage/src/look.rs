@@ -102,7 +102,8 @@ impl Voyage {
         let mut lines = Vec::new();
         for unit in self.boxes(at)? {
             let facts = self.recent_facts(&unit, at)?;
-            lines.push(assess::box_line(&facts, self.clock(&facts, at), &self.cargoes));
+            let line = assess::box_line(&facts, self.clock(&facts, at), &self.cargoes);
+            lines.push(self.with_treatment(line, &unit, at)?);
         }
         Ok(WatchList { as_of: instant, boxes: assess::in_order(lines) })
     }
@@ -115,7 +116,9 @@ impl Voyage {
         let Some((facts, at)) = self.all_facts(unit, as_of)? else {
             return Ok(None);
         };
-        Ok(Some(assess::box_view(&facts, self.clock(&facts, at), &self.cargoes)))
+        let mut view = assess::box_view(&facts, self.clock(&facts, at), &self.cargoes);
+        view.line = self.with_treatment(view.line, unit, at)?;
+        Ok(Some(view))
     }
 
     /// One box's past, ready to be drawn: the given span, or all there is.
@@ -187,9 +190,9 @@ impl Voyage {
     }
 
     /// The voyage ends for a box at its port; where the arrival is unknown, weeks ahead.
-    fn clock(&self, facts: &BoxFacts, as_of: Utc) -> Clock {
-        let port = facts.listed.as_ref().and_then(|l| l.discharge_port.as_ref());
-        let eta = self.next_port().filter(|(next, _)| Some(next) == port).and_then(|(_, eta)| eta);
+    pub(crate) fn clock(&self, facts: &BoxFacts, as_of: Utc) -> Clock {
+        let port = facts.listed.as_ref().and_then(|l| l.discharge_port.as_deref());
+        let eta = port.and_then(|p| self.arrival(p));
         let horizon_h =
             eta.map(|eta| eta.hours_since(as_of)).filter(|h| *h > 0.0).unwrap_or(HORIZON_UNKNOWN_H);
         Clock { as_of, horizon_h }
@@ -206,7 +209,7 @@ impl Voyage {
     }
 
     /// What an assessment at `at` needs: the trend window, or the last rows of a silent box.
-    fn recent_facts(&self, unit: &UnitId, at: Utc) -> Result<BoxFacts, Problem> {
+    pub(crate) fn recent_facts(&self, unit: &UnitId, at: Utc) -> Result<BoxFacts, Problem> {
         let from = at.plus_hours(-assess::trend_window_h());
         let mut rows = self.journal.rows(unit.as_str(), from, at)?;
         if rows.len() < 2 {
@@ -215,7 +218,11 @@ impl Voyage {
         self.facts(unit, &rows)
     }
 
-    fn all_facts(&self, unit: &UnitId, as_of: AsOf) -> Result<Option<(BoxFacts, Utc)>, Problem> {
+    pub(crate) fn all_facts(
+        &self,
+        unit: &UnitId,
+        as_of: AsOf,
+    ) -> Result<Option<(BoxFacts, Utc)>, Problem> {
         let at = self.instant(as_of)?.unwrap_or(Utc::from_ms(0));
         let rows = self.journal.rows(unit.as_str(), Utc::from_ms(i64::MIN), at)?;
         let facts = self.facts(unit, &rows)?;

@@ -3,7 +3,7 @@
 
 use intake::probes::{Encoding, ProbeRow, Scanned, Scanner, Stop, UnitKey};
 use intake::{Refused, Unreadable};
-use record::UnitId;
+use record::{SlurryReading, UnitId};
 use treatment::{Calibration, Decimal, PROBES, Row, TempUnit};
 use units::Utc;
 
@@ -99,6 +99,37 @@ fn backwards(file: &NamedBytes, unit: &UnitId, rows: &[Row]) -> Option<String> {
 /// # Errors
 /// [`Problem`] in one line naming file, line, column and what to do.
 pub fn read_calibration(file: &NamedBytes) -> Result<Calibration, Problem> {
+    let (unit, rows) = slurry_rows(file)?;
+    let mut out = Calibration::new(unit);
+    for r in rows {
+        out.add(r.probe, r.reading).map_err(|e| {
+            unreadable(&file.name, u32::try_from(r.line).ok(), format!("\"probe{}\" {e}", r.probe))
+        })?;
+    }
+    Ok(out)
+}
+
+/// The same file as a person's act keeps it: probe and reading as written.
+///
+/// # Errors
+/// As [`read_calibration`].
+pub fn read_slurry(file: &NamedBytes) -> Result<Vec<SlurryReading>, Problem> {
+    let (unit, rows) = slurry_rows(file)?;
+    let kept = rows.into_iter().map(|r| SlurryReading {
+        probe: u8::try_from(r.probe).unwrap_or(u8::MAX),
+        reading: r.reading.to_string(),
+        fahrenheit: unit == TempUnit::F,
+    });
+    Ok(kept.collect())
+}
+
+struct SlurryRow {
+    line: usize,
+    probe: usize,
+    reading: Decimal,
+}
+
+fn slurry_rows(file: &NamedBytes) -> Result<(TempUnit, Vec<SlurryRow>), Problem> {
     let bad = |line: usize, why: String| unreadable(&file.name, u32::try_from(line).ok(), why);
     let bytes = file.bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(&file.bytes);
     let text = std::str::from_utf8(bytes).map_err(|_| {
@@ -109,17 +140,16 @@ pub fn read_calibration(file: &NamedBytes) -> Result<Calibration, Problem> {
         unreadable(&file.name, None, "the file is empty; write probe,reading_c".into())
     })?;
     let head = Header::read(header).map_err(|why| bad(line, why))?;
-    let mut out = Calibration::new(head.unit);
+    let mut out = Vec::new();
     for (line, text) in rows {
         let cells: Vec<&str> = head.cells(text);
         if cells.iter().all(|c| c.is_empty()) {
             continue;
         }
         let (probe, reading) = head.read_row(&cells).map_err(|why| bad(line, why))?;
-        let named = cells.get(head.probe).copied().unwrap_or("");
-        out.add(probe, reading).map_err(|e| bad(line, format!("\"{named}\" {e}")))?;
+        out.push(SlurryRow { line, probe, reading });
     }
-    Ok(out)
+    Ok((head.unit, out))
 }
 
 /// Lines with their numbers, whatever ends them.

@@ -6,6 +6,7 @@ use std::net::SocketAddr;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use record::treatment::TreatmentView;
 use record::{BoxHistory, Reading, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
@@ -21,6 +22,8 @@ const ENTRIES_AT_HAND: usize = 4000;
 pub struct Snapshot {
     /// Watch list.
     pub list: WatchList,
+    /// Cold treatments, in order of need.
+    pub treatments: Vec<TreatmentView>,
     /// Title of the voyage.
     pub ship: String,
     /// What came in, newest first.
@@ -110,6 +113,12 @@ impl App {
         self.renew(&voyage)
     }
 
+    /// One box's treatment in full; `None` when none is ordered.
+    pub fn treatment(&self, unit: &UnitId) -> Result<Option<TreatmentView>, String> {
+        let at = self.shown().as_of();
+        self.voyage().treatment(unit, at).map_err(|e| e.to_string())
+    }
+
     /// One box's past in a stretch of time.
     pub fn history(&self, unit: &UnitId, range: Range) -> Result<Option<BoxHistory>, String> {
         let shown = self.shown();
@@ -131,7 +140,8 @@ impl App {
         let history = history.map_err(|e| e.to_string())?;
         let entry_of = entry_of(&voyage, unit, &view.readings)?;
         let entries = entries_of(&shown.entries, &entry_of);
-        Ok(Some(BoxData { view, history, entry_of, entries }))
+        let treatment = shown.treatments.iter().find(|t| t.unit == *unit).cloned();
+        Ok(Some(BoxData { view, history, entry_of, entries, treatment }))
     }
 }
 
@@ -160,7 +170,9 @@ fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
     let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
     let list = voyage.watch(AsOf::Latest).map_err(|e| e.to_string())?;
     let entries = voyage.entries(ENTRIES_AT_HAND).map_err(|e| e.to_string())?;
-    Ok(Snapshot { list, ship: voyage.ship_line(), entries, entry })
+    let at = list.as_of.map_or(AsOf::Latest, AsOf::At);
+    let treatments = voyage.treatments(at).map_err(|e| e.to_string())?;
+    Ok(Snapshot { list, treatments, ship: voyage.ship_line(), entries, entry })
 }
 
 /// Looks for news of other programs now and then, until aborted.

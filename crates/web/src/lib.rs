@@ -3,6 +3,7 @@
 //! With `holdfast` the only crate that is async, has threads and reads a clock. Pages are made
 //! from records by pure functions in `pages`; nothing here reasons about a box.
 
+mod acts;
 mod assets;
 mod engine;
 mod events;

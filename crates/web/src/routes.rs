@@ -20,10 +20,12 @@ use crate::pages::box_page::{Range, box_page};
 use crate::pages::files::{ENTRIES, files_page};
 use crate::pages::fluid::{Asked, fluid_page};
 use crate::pages::plan::plan_page;
+use crate::pages::treatment::treatment_page;
+use crate::pages::treatments::treatments_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
-use crate::{assets, events, guard, series, theme, upload};
+use crate::{acts, assets, events, guard, series, theme, upload};
 
 type Pairs = Query<Vec<(String, String)>>;
 
@@ -35,6 +37,11 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/plan", get(plan))
         .route("/box/{unit}", get(one_box))
         .route("/box/{unit}/series.json", get(box_series))
+        .route("/treatments", get(treatments))
+        .route("/treatments/order", post(acts::order))
+        .route("/arrivals", post(acts::arrival))
+        .route("/treatment/{unit}", get(treatment))
+        .route("/treatment/{unit}/{what}", post(acts::about_box))
         .route("/files", get(files))
         .route("/fluid", get(fluid))
         .route("/files/load", post(upload::load))
@@ -100,6 +107,46 @@ async fn plan(
     let bay = bay.and_then(|(_, v)| v.trim().parse().ok());
     let page = plan_page(&shell(&app, &uri, &headers), &app.shown().list, bay);
     html(StatusCode::OK, page)
+}
+
+async fn treatments(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {
+    let ports = app.voyage().ports();
+    let page = treatments_page(
+        &shell(&app, &uri, &headers),
+        &app.shown().treatments,
+        &voyage::schedules(),
+        &ports,
+    );
+    html(StatusCode::OK, page)
+}
+
+async fn treatment(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Path(unit): Path<String>,
+) -> Response {
+    let Some(id) = UnitId::from_text(&unit) else {
+        return no_such_box(&app, &uri, &headers, &unit);
+    };
+    let working = Arc::clone(&app);
+    let view = tokio::task::spawn_blocking(move || working.treatment(&id)).await;
+    match view {
+        Ok(Ok(Some(view))) => {
+            html(StatusCode::OK, treatment_page(&shell(&app, &uri, &headers), &view))
+        }
+        Ok(Ok(None)) => {
+            let page = trouble_page(
+                &shell(&app, &uri, &headers),
+                "No cold treatment",
+                &format!("No cold treatment is ordered for {unit}."),
+                "Check the number, or order one on the page of treatments.",
+            );
+            html(StatusCode::NOT_FOUND, page)
+        }
+        Ok(Err(why)) => broken(&app, &uri, &headers, &why),
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
+    }
 }
 
 async fn one_box(

@@ -18,7 +18,7 @@ const HORIZON_H: f64 = 60.0 * 24.0;
 const TRIPS_PER_DAY: f64 = 0.004;
 /// A trip lasts up to this many hours, and warms the pulp by so much in each.
 const TRIP_H: f64 = 8.0;
-const TRIP_K_PER_H: f64 = 0.12;
+const TRIP_K_PER_H: f64 = 0.06;
 /// Hours in which the pulp comes back after a trip.
 const TRIP_BACK_H: f64 = 24.0;
 

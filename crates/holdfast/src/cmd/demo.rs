@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use record::{Act, UnitId};
 use seatrial::{Output, ShipFile, Trial};
 use serde_json::json;
 use voyage::{NamedBytes, Voyage};
@@ -109,9 +110,33 @@ fn take_in(path: &Path, output: &Output) -> Result<usize, Fail> {
     for list in of("lists/") {
         v.load(&[named(list)], clerk, output.start)?;
     }
+    order_treatments(&mut v, output, clerk)?;
     let readings: Vec<NamedBytes> =
         of("loggers/").into_iter().chain(of("rounds/")).map(named).collect();
     let bar = Bar::start("taking in readings");
     v.take(&readings, clerk, output.end, &mut |done, all| bar.at(done, all))?;
     Ok(v.held().units.values().filter(|u| u.listed.thermal).count())
+}
+
+/// Orders the treatments of the trial, with their probes' slurry readings.
+fn order_treatments(v: &mut Voyage, output: &Output, clerk: &str) -> Result<(), Fail> {
+    let file = |path: &str| output.files.iter().find(|f| f.path == path);
+    for t in &output.treatments {
+        let (Some(schedule), Some(slurry)) = (file(&t.schedule), file(&t.calibration)) else {
+            continue;
+        };
+        let Some(unit) = UnitId::from_text(&t.unit) else { continue };
+        let text = String::from_utf8_lossy(&schedule.bytes);
+        let schedule = voyage::schedule_text("", &text, &schedule.path)?;
+        v.order_treatment(vec![unit.clone()], schedule, None, clerk, output.start)?;
+        let file = NamedBytes { name: slurry.path.clone(), bytes: slurry.bytes.clone() };
+        let act = Act::ProbesCalibrated {
+            unit,
+            at: output.start,
+            readings: voyage::read_slurry(&file)?,
+            remark: String::new(),
+        };
+        v.enter(&act, &[file], clerk, output.start)?;
+    }
+    Ok(())
 }

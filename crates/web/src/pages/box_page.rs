@@ -2,6 +2,7 @@
 
 use figures::Look;
 use maud::{Markup, PreEscaped, html};
+use record::treatment::TreatmentView;
 use record::{BoxHistory, BoxLine, BoxView, Span, State};
 use units::Utc;
 use voyage::EntryLine;
@@ -9,6 +10,7 @@ use voyage::EntryLine;
 use super::box_facts::{cargo_facts, findings, list_facts};
 use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
+use super::treatments::on_box_page;
 use super::watch::{as_of, place};
 use super::{Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time};
 
@@ -91,6 +93,8 @@ pub struct BoxData {
     pub entry_of: Vec<i64>,
     /// The entries that speak of this box, newest first.
     pub entries: Vec<EntryLine>,
+    /// Its cold treatment, where one is ordered.
+    pub treatment: Option<TreatmentView>,
 }
 
 /// The page.
@@ -105,6 +109,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
         }
         (as_of(shell, list))
         (headline(b))
+        @if let Some(t) = &data.treatment { (on_box_page(t)) }
         (figures_line(b))
         h2 #history { "History" }
         (range_links(b, data, range))

@@ -7,6 +7,8 @@ pub mod cautions;
 pub mod files;
 pub mod fluid;
 pub mod plan;
+pub mod treatment;
+pub mod treatments;
 pub mod trouble;
 pub mod watch;
 
@@ -76,6 +78,8 @@ pub enum Tab {
     Plan,
     /// Files.
     Files,
+    /// Cold treatments.
+    Treatments,
     /// Refrigerants.
     Fluids,
     /// None of them.
@@ -141,6 +145,7 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
             nav aria-label="Pages" {
                 a href="/" aria-current=[here(Tab::Watch)] { "Watch list" }
                 a href="/plan" aria-current=[here(Tab::Plan)] { "Bay plan" }
+                a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
                 a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
             }
