@@ -5,11 +5,17 @@
 //! from the best possible it may be, and every number that nobody measured or published says so.
 //!
 //! * [`repair`]: which box first, with how many people, so that the least cargo is lost.
+//! * [`plant`]: what the boxes draw now and later, the margin of the generators, what would help.
+//! * [`restart`]: in which order the boxes come back after a blackout, within every limit.
+//! * [`hold`]: the air of a hold full of running boxes, against the units' usual 45 °C.
 
 pub mod assign;
 pub mod chance;
+pub mod hold;
 pub mod loss;
+pub mod plant;
 pub mod repair;
+pub mod restart;
 pub mod spread;
 
 use std::fmt;

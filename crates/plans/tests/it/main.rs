@@ -2,4 +2,6 @@
 
 #![allow(clippy::unwrap_used)]
 
+mod plant;
 mod repair;
+mod restart;
