@@ -1,16 +1,14 @@
 //! When the cargo reaches a limit on the present course, and how sure that is.
 
-use box_model::{FROZEN_SET_MAX_C, Limit, Side};
-use units::math;
+use box_model::{Crossing, FROZEN_SET_MAX_C, Limit, Side};
 
+use crate::fitted::{CargoAt, Fitted};
 use crate::ground::{Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
 use crate::rules::{set_point, spread};
-use crate::track::{CargoAt, Knob, Priors, cargo_now};
 use crate::trend::{self, Drift};
 
 mod powered;
-mod uncertain;
 mod uncooled;
 
 /// Hours to a limit.
@@ -53,6 +51,8 @@ pub struct Forecast {
     pub hours: Option<Hours>,
     /// Cargo past its warm limit that is not on its way further.
     pub over: Option<Over>,
+    /// Without power: how fast the cargo warms, K/h.
+    pub warming_k_per_h: Option<f64>,
 }
 
 /// Cargo past its warm limit.
@@ -69,32 +69,41 @@ const STEADY_OVER_K: f64 = 1.0;
 
 /// Foresees.
 pub fn of(g: &Ground<'_>) -> Forecast {
-    let priors = Priors::of(g);
-    let cargo = cargo_now(g, &priors);
+    let fitted = Fitted::of(g);
     let mut out = Forecast {
-        cargo,
+        cargo: fitted.as_ref().map(Fitted::cargo),
         drift: trend::drift(g),
         off: off_set_point::run(g),
         hours: None,
         over: None,
+        warming_k_per_h: None,
     };
-    let Some(cargo) = cargo.filter(|_| g.carries()) else {
+    let (Some(cargo), Some(fitted)) = (out.cargo, fitted.filter(|_| g.carries())) else {
         return out;
     };
     if g.power_lost().is_some() {
-        out.hours = uncooled::hours(g, &priors, cargo, Driver::NoPower);
-        out.cargo = Some(drifted_on(g, &priors, cargo));
+        out.hours = uncooled::hours(g, &fitted, Driver::NoPower);
+        let [now, later] = uncooled::warming(g, &fitted, cargo);
+        out.warming_k_per_h = Some((later.temp_c - now.temp_c) / uncooled::LOOK_H);
+        out.cargo = Some(now);
         return out;
     }
     out.over = over(g, &out, cargo);
     if out.over.is_none() {
         out.hours = if out.off.is_some_and(|o| o.not_cooling) {
-            uncooled::hours(g, &priors, cargo, Driver::NotCooling)
+            uncooled::hours(g, &fitted, Driver::NotCooling)
         } else {
-            powered::hours(g, &priors, cargo, &out).or_else(|| past_already(g, cargo))
+            powered::hours(g, &fitted, cargo, &out).or_else(|| past_already(g, cargo))
         };
     }
     out
+}
+
+/// The answer of the model as hours, where the limit is more likely than not passed within the
+/// voyage.
+fn told(crossing: &Crossing, limit: Limit, course: Driver) -> Option<Hours> {
+    let best = crossing.quantile_h(0.5)?;
+    (best <= crossing.horizon_h()).then(|| Hours { best, p90: crossing.p90_h(), limit, course })
 }
 
 /// Cargo past its warm limit in a box that does nothing about it.
@@ -125,26 +134,6 @@ fn over(g: &Ground<'_>, f: &Forecast, cargo: CargoAt) -> Option<Over> {
     // Probes that do not fall in colder air tell of themselves or of the stow, not of cooling.
     let way = if trend::of_probes(g).is_some() { Over::Steady } else { Over::ComingDown };
     (sound && cooler).then_some(way)
-}
-
-/// Cargo without power, taken on from its last evidence to now.
-fn drifted_on(g: &Ground<'_>, priors: &Priors, cargo: CargoAt) -> CargoAt {
-    let dt_h = g.age_h(cargo.at).max(0.0);
-    let mean = |k: Option<(Knob, f64)>, ambient_c: f64| {
-        priors.lump(k).without_power_c(cargo.temp_c, ambient_c, dt_h)
-    };
-    let temp_c = mean(None, g.ambient_c.best);
-    let mut square = cargo.half_k * cargo.half_k;
-    let mut add = |other: f64| square += (other - temp_c) * (other - temp_c);
-    add(mean(None, g.ambient_c.high));
-    for knob in Knob::ALL {
-        let e = priors.knob(knob);
-        let low = mean(Some((knob, e.low)), g.ambient_c.best);
-        let high = mean(Some((knob, e.high)), g.ambient_c.best);
-        let far = (low - temp_c).abs() > (high - temp_c).abs();
-        add(if far { low } else { high });
-    }
-    CargoAt { at: g.clock.as_of, temp_c, half_k: math::sqrt(square), ..cargo }
 }
 
 /// Coldest cargo: the warmest of the list's range, freezing and chilling. Colder than ordered

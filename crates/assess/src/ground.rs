@@ -11,8 +11,11 @@ use crate::air::{self, Judged};
 use crate::power::{self, Spell};
 use crate::rules::sensors::SensorTrust;
 
-/// Hours of readings looked at.
-pub const WINDOW_H: f64 = 96.0;
+/// Hours of readings that rules look at.
+const WINDOW_H: f64 = 96.0;
+
+/// Hours of readings that the box is fitted to.
+pub const FIT_WINDOW_H: f64 = 240.0;
 
 /// For a box silent for longer, this many of its last rows.
 const LAST_ROWS: usize = 48;
@@ -51,6 +54,10 @@ pub struct Ground<'a> {
     pub trust: SensorTrust,
     /// Air outside defrost, the hour after it and power losses, by time.
     pub judged: Vec<Judged>,
+    /// All readings given, by time, none later than `as_of`: what the box is fitted to.
+    pub long_rows: Vec<&'a Reading>,
+    /// Their air, as `judged`.
+    pub long_judged: Vec<Judged>,
     /// Spells without power.
     pub spells: Vec<Spell>,
     /// Outside air.
@@ -65,7 +72,8 @@ impl<'a> Ground<'a> {
     /// Gathers it.
     pub fn new(facts: &'a BoxFacts, clock: Clock, cargoes: &'a CargoTable) -> Self {
         let listed = facts.listed.as_ref();
-        let rows = rows_until(&facts.readings, clock.as_of);
+        let long_rows = rows_until(&facts.readings, clock.as_of, FIT_WINDOW_H);
+        let rows = lately(&long_rows, clock.as_of);
         let ordered_c = listed.and_then(|l| l.set_point_c);
         let displayed_c = latest(&rows, |r| r.sane_c(Channel::SetPoint));
         let set_c = ordered_c.or(displayed_c.map(|(_, c)| c));
@@ -74,10 +82,13 @@ impl<'a> Ground<'a> {
         let limits = box_model::limits(&cargo, set_c, listed.and_then(|l| l.range_c));
         let control = control(&rows, displayed_c.map(|(_, c)| c).or(ordered_c));
         let (ambient_c, ambient_measured) = ambient(&rows);
-        let spells = power::spells(&rows);
-        let plain = air::judged(&rows, &spells, ordered_c);
+        let spells = power::spells(&long_rows);
+        let long_plain = air::judged(&long_rows, &spells, ordered_c);
+        let first = rows.first().map_or(clock.as_of, |r| r.at);
+        let plain: Vec<Judged> = long_plain.iter().filter(|j| j.at >= first).copied().collect();
         let trust = SensorTrust::of(&plain, control, ambient_measured.then_some(ambient_c.best));
         let judged = trust.applied(plain);
+        let long_judged = trust.applied(long_plain);
         Self {
             listed,
             clock,
@@ -89,6 +100,8 @@ impl<'a> Ground<'a> {
             control,
             trust,
             judged,
+            long_rows,
+            long_judged,
             spells,
             ambient_c,
             ambient_measured,
@@ -141,13 +154,25 @@ impl<'a> Ground<'a> {
     }
 }
 
-/// Rows of the window, by time; for a box silent through it, its last rows.
-fn rows_until(readings: &[Reading], as_of: Utc) -> Vec<&Reading> {
+/// Of the rows of a longer window those of the last days.
+fn lately<'a>(rows: &[&'a Reading], as_of: Utc) -> Vec<&'a Reading> {
+    let from = as_of.plus_hours(-WINDOW_H);
+    let first_inside = rows.partition_point(|r| r.at < from);
+    let cut = if rows.len() - first_inside < 2 {
+        rows.len().saturating_sub(LAST_ROWS)
+    } else {
+        first_inside
+    };
+    rows.get(cut..).unwrap_or(&[]).to_vec()
+}
+
+/// Rows of a window, by time; for a box silent through it, its last rows.
+fn rows_until(readings: &[Reading], as_of: Utc, window_h: f64) -> Vec<&Reading> {
     let mut rows: Vec<&Reading> = readings.iter().filter(|r| r.at <= as_of).collect();
     if !rows.is_sorted_by_key(|r| r.at) {
         rows.sort_by_key(|r| r.at);
     }
-    let from = as_of.plus_hours(-WINDOW_H);
+    let from = as_of.plus_hours(-window_h);
     let first_inside = rows.partition_point(|r| r.at < from);
     let cut = if rows.len() - first_inside < 2 {
         rows.len().saturating_sub(LAST_ROWS)

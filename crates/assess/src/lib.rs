@@ -13,6 +13,7 @@ use record::{BoxFacts, BoxLine, State, WatchList};
 use units::Utc;
 
 mod air;
+mod fitted;
 mod forecast;
 mod ground;
 mod history;
@@ -20,13 +21,14 @@ mod line;
 mod power;
 mod robust;
 mod rules;
-mod track;
+mod treatment;
 mod trend;
 mod view;
 mod words;
 
 pub use history::history;
 pub use line::box_line;
+pub use treatment::{Depth, TreatmentQuestion, treatment_view, with_treatment};
 pub use view::box_view;
 
 /// The instant an assessment speaks of, and how far ahead it looks.
@@ -42,7 +44,7 @@ pub struct Clock {
 /// judged by its last rows: pass those.
 #[must_use]
 pub fn trend_window_h() -> f64 {
-    ground::WINDOW_H
+    ground::FIT_WINDOW_H
 }
 
 /// The watch list of all boxes: every thermal box with a number that is listed, and every box

@@ -116,7 +116,7 @@ fn seen(g: &Ground<'_>) -> String {
     if let Some(r) = last_of(g, |j| j.return_c) {
         parts.push(format!("return {}", celsius(r)));
     }
-    if let Some((_, p)) = crate::ground::latest(&g.rows, crate::track::probes_c) {
+    if let Some((_, p)) = crate::ground::latest(&g.rows, crate::fitted::probes_c) {
         parts.push(format!("probes {}", celsius(p)));
     }
     if let Some(s) = g.set_c() {

@@ -5,9 +5,9 @@ use record::Reading;
 use units::Utc;
 
 use crate::air::Judged;
+use crate::fitted;
 use crate::ground::{Control, Ground};
 use crate::robust::{self, Trend};
-use crate::track;
 
 /// Windows looked at, longest first, h. The longest only where readings are few.
 const WINDOWS_H: [f64; 5] = [96.0, 48.0, 24.0, 12.0, 6.0];
@@ -119,7 +119,7 @@ pub fn drift(g: &Ground<'_>) -> Option<Drift> {
 
 /// The drift of the cargo's probes.
 pub fn of_probes(g: &Ground<'_>) -> Option<Drift> {
-    let probes = |r: &&Reading| Some((r.at, track::probes_c(r)?));
+    let probes = |r: &&Reading| Some((r.at, fitted::probes_c(r)?));
     drift_through(g, g.rows.iter().filter_map(probes))
 }
 

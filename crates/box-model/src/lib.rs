@@ -7,19 +7,26 @@
 //!   power. [`prior`]: what is assumed of a box before its readings say better.
 //! - [`limits()`]: how warm and how cold a cargo may become.
 
+pub mod ahead;
+pub mod body;
 pub mod cargo_table;
+mod dice;
 pub mod estimate;
 mod facts;
+pub mod fit;
 pub mod food;
 pub mod heat;
 pub mod limits;
+pub mod machine;
 pub mod prior;
 pub mod pulp;
 pub mod recognise;
 pub mod respiration;
 
+pub use ahead::{Ahead, Cooling, Course as Ways, Crossing, Held, HourAhead, Moving, Spot};
 pub use cargo_table::{Cargo, CargoTable, Category, Fact};
 pub use estimate::Estimate;
+pub use fit::{BoxFit, Contents, FitPrior, Look};
 pub use heat::{Capacity, Course, Lump, SelfHeat};
 pub use limits::{FROZEN_SET_MAX_C, Limit, Limits, Side, limits};
 pub use recognise::Recognition;

@@ -1,20 +1,28 @@
 //! Nothing cools: no power at all, or fans without a compressor.
 
-use box_model::{Capacity, Limit, Lump};
+use box_model::{Ahead, Estimate, Limit, Ways, machine};
 use record::Channel;
 
-use super::uncertain::Spread;
-use super::{Driver, Hours, cold_limit, past};
-use crate::ground::{Ground, latest};
-use crate::track::{CargoAt, FAN_W, Knob, Priors};
+use super::{Driver, Hours, cold_limit, told};
+use crate::fitted::{CargoAt, Fitted};
+use crate::ground::{Control, Ground, latest};
+
+/// The rate of warming is told over this long, h.
+pub const LOOK_H: f64 = 6.0;
+/// More power than this is not the fans' alone, kW. Our estimate.
+const FANS_MOST_KW: f64 = 1.8;
 
 /// Hours to the first limit, warm or cold.
-pub fn hours(g: &Ground<'_>, priors: &Priors, cargo: CargoAt, driver: Driver) -> Option<Hours> {
-    let fans_w = match driver {
-        Driver::NotCooling => fans_w(g),
-        _ => [0.0; 3],
+pub fn hours(g: &Ground<'_>, fitted: &Fitted, driver: Driver) -> Option<Hours> {
+    let course = match driver {
+        Driver::NotCooling => Ways::NotCooling { fans_w: fans_w(g) },
+        _ => Ways::NoPower,
     };
-    let to = |limit: Limit| Run::new(g, priors, cargo, limit, fans_w).hours(driver);
+    let ahead = Ahead::on(course, fitted.age_h(g), g.clock.horizon_h);
+    let to = |limit: Limit| {
+        let crossing = fitted.fit.limit_crossing(&ahead, limit.side, limit.temp_c);
+        told(&crossing, limit, driver)
+    };
     let warm = g.limits.warm.clone().and_then(to);
     let cold = cold_limit(g).and_then(to);
     match (warm, cold) {
@@ -23,85 +31,25 @@ pub fn hours(g: &Ground<'_>, priors: &Priors, cargo: CargoAt, driver: Driver) ->
     }
 }
 
+/// Cargo without power, now and [`LOOK_H`] later.
+pub fn warming(g: &Ground<'_>, fitted: &Fitted, cargo: CargoAt) -> [CargoAt; 2] {
+    let ahead = Ahead::on(Ways::NoPower, fitted.age_h(g), g.clock.horizon_h);
+    let hours = fitted.fit.predict(&ahead, LOOK_H as usize);
+    [hours.first(), hours.last()].map(|h| {
+        h.map_or(cargo, |h| CargoAt {
+            at: g.clock.as_of.plus_hours(h.hours),
+            temp_c: h.cargo.mean_c,
+            half_k: 1.645 * h.cargo.sd_k,
+            ..cargo
+        })
+    })
+}
+
 /// Heat of the fans: the power drawn, where it was read and can be the fans' alone.
-fn fans_w(g: &Ground<'_>) -> [f64; 3] {
-    let drawn = latest(&g.rows, |r| r.get(Channel::Power)).map(|(_, kw)| 1000.0 * kw);
-    match drawn.filter(|w| *w <= FAN_W[2]) {
-        Some(w) => [0.8 * w, w, 1.1 * w],
-        None => FAN_W,
-    }
-}
-
-struct Run<'a> {
-    g: &'a Ground<'a>,
-    priors: &'a Priors,
-    cargo: CargoAt,
-    limit: Limit,
-    fans_w: [f64; 3],
-    elapsed_h: f64,
-}
-
-impl<'a> Run<'a> {
-    fn new(
-        g: &'a Ground<'a>,
-        priors: &'a Priors,
-        cargo: CargoAt,
-        limit: Limit,
-        fans_w: [f64; 3],
-    ) -> Self {
-        Self { g, priors, cargo, limit, fans_w, elapsed_h: g.age_h(cargo.at).max(0.0) }
-    }
-
-    /// Hours from now for one choice of the unknowns.
-    fn of(&self, lump: Lump<'_>, start_c: f64, ambient_c: f64) -> Option<f64> {
-        if past(&self.limit, start_c) {
-            return Some(0.0);
-        }
-        let hours = lump.hours_without_power(start_c, self.limit.temp_c, ambient_c)?;
-        Some((hours - self.elapsed_h).max(0.0))
-    }
-
-    fn lump(&self, knob: Option<(Knob, f64)>, fans_w: f64) -> Lump<'_> {
-        Lump { extra_w: fans_w, ..self.priors.lump(knob) }
-    }
-
-    fn hours(self, driver: Driver) -> Option<Hours> {
-        let horizon_h = self.g.clock.horizon_h;
-        let (start, ambient) = (self.cargo.temp_c, self.g.ambient_c);
-        let [fans_low, fans, fans_high] = self.fans_w;
-        let plain = self.lump(None, fans);
-        let best = self.of(plain, start, ambient.best)?;
-        if best > horizon_h {
-            return None;
-        }
-        let mut spread = Spread::new(best, horizon_h);
-        for knob in Knob::ALL {
-            let e = self.priors.knob(knob);
-            let end = |v| self.of(self.lump(Some((knob, v)), fans), start, ambient.best);
-            spread.add(end(e.low), end(e.high));
-        }
-        spread.add(self.of(plain, start, ambient.low), self.of(plain, start, ambient.high));
-        let half = self.cargo.half_k;
-        spread.add(
-            self.of(plain, start - half, ambient.best),
-            self.of(plain, start + half, ambient.best),
-        );
-        if fans_high > 0.0 {
-            let end = |w| self.of(self.lump(None, w), start, ambient.best);
-            spread.add(end(fans_low), end(fans_high));
-        }
-        if let Some(loss) = self.g.power_lost()
-            && self.cargo.at < loss.from
-        {
-            // The loss may lie anywhere between the two readings around it.
-            let half_gap_h = loss.from.hours_since(self.cargo.at);
-            spread.add(Some((best - half_gap_h).max(0.0)), Some(best + half_gap_h));
-        }
-        if let Some(food) = self.priors.frozen {
-            // Melting ice takes up heat: the real time may be much longer than the warning.
-            let melting = Lump { capacity: Capacity::Apparent(food), ..plain };
-            spread.add(Some(best), self.of(melting, start, ambient.best));
-        }
-        Some(Hours { best, p90: spread.p90(), limit: self.limit, course: driver })
+fn fans_w(g: &Ground<'_>) -> Estimate {
+    let drawn = latest(&g.rows, |r| r.get(Channel::Power)).map(|(_, kw)| kw);
+    match drawn.filter(|kw| *kw <= FANS_MOST_KW) {
+        Some(kw) => Estimate::new(700.0 * kw, 900.0 * kw, 1050.0 * kw),
+        None => machine::fans_w(g.control == Some(Control::Frozen), g.size.twenty),
     }
 }

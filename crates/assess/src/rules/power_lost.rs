@@ -4,7 +4,6 @@ use record::{Finding, FindingKind, State};
 
 use crate::forecast::Forecast;
 use crate::ground::Ground;
-use crate::track::Priors;
 use crate::words::{celsius, when};
 
 /// The finding, when power is off.
@@ -43,7 +42,7 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
 fn warming(g: &Ground<'_>, f: &Forecast) -> Option<String> {
     let cargo = f.cargo?;
     let ambient = g.ambient_c.best;
-    let rate = Priors::of(g).lump(None).rate_k_per_h(cargo.temp_c, ambient);
+    let rate = f.warming_k_per_h?;
     let verb = if rate < 0.0 { "cools" } else { "warms" };
     let assumed = if g.ambient_measured { "" } else { " (assumed)" };
     let told = if cargo.by_probes { ", going by its probes," } else { "" };

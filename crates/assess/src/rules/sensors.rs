@@ -4,8 +4,8 @@ use record::{Channel, Finding, FindingKind, Reading, State};
 use units::Utc;
 
 use crate::air::Judged;
+use crate::fitted::probes_c;
 use crate::ground::{Control, Ground};
-use crate::track::probes_c;
 use crate::words::{celsius, when};
 
 /// Equal readings for longer than this, while the other air moves, mean a stuck sensor.

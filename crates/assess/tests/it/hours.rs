@@ -3,8 +3,10 @@
 use crate::bench::{hourly, line_of, listed, readings};
 
 /// reference/cargo-and-box.md §3.3: 25 t beef in a 40 ft high-cube at -18 °C and 30 °C ambient
-/// reaches -15 °C in 18.1 h with constant specific heat and 34.5 h with melting ice, at UA 42.
-/// Ours is 39.65, hence 19.2; the interval must hold both figures.
+/// reaches -15 °C in 34.5 h with melting ice, at UA 42 and the cargo one lump in still air. Ours
+/// is 39.65, hence 36.5; and air that stands some kelvin over the cargo lets in a tenth less
+/// heat. The interval must hold the lump's figure. (The constant specific heat of the first
+/// model gave 18.1 h: "safe as an alarm, wrong as a forecast" by the same reference, §2.4.)
 #[test]
 fn frozen_without_power_by_the_reference() {
     let mut list = listed("FROZEN BEEF", Some(-18.0));
@@ -12,9 +14,10 @@ fn frozen_without_power_by_the_reference() {
     let table = "0 -18 -18 -18 on amb=30 p1=-18\n0.1 - - - dead p1=-18";
     let line = line_of(Some(list), readings(table), 0.1);
     let hours = line.hours_to_limit.unwrap();
-    assert!((hours - 18.1 * 42.0 / 39.65).abs() < 0.2, "{hours}");
+    let lump = 34.5 * 42.0 / 39.65;
+    assert!(hours > lump && hours < 1.3 * lump, "{hours}");
     let [low, high] = line.hours_to_limit_p90.unwrap();
-    assert!(low < 18.1 && high > 34.5, "{low} {high}");
+    assert!(low < lump && high > lump, "{low} {high}");
 }
 
 /// Same place: 20 t bananas at 13.5 °C, UA 42, 60 W/t: 15.9 °C after 24 h. The interval of the

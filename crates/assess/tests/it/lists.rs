@@ -45,7 +45,8 @@ fn little_data() {
     // Probes only.
     let line = line_of(Some(listed("BANANAS", Some(13.5))), readings("0 - - - p1=13.9"), 0.0);
     check(&line, Ok, &[], "Probes 13.9");
-    assert_eq!(line.cargo_c, Some(13.9));
+    // Probes sit in a few boxes: they pull the estimate, and do not set it.
+    assert!((line.cargo_c.unwrap() - 13.9).abs() < 0.25, "{:?}", line.cargo_c);
     // Display set point only.
     let line = line_of(Some(listed("", Some(13.5))), readings("0 - - 13.5"), 0.0);
     check(&line, Ok, &[], "");
