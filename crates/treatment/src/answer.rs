@@ -290,10 +290,10 @@ fn probe_lines(clock: &Clock) -> Vec<ProbeLine> {
                 slurry_mean_c: p.calibration.and_then(|c| celsius_of(c.mean, s.unit)),
                 correction_c: correction_k(setup, p),
                 acceptable: p.fitted.then_some(p.acceptable),
-                max_c: span.and_then(|(_, hi)| p.celsius(hi, s.unit)),
-                min_c: span.and_then(|(lo, _)| p.celsius(lo, s.unit)),
-                margin_k: span.and_then(|(_, hi)| p.margin_k(hi, s.excursion_over(), s.unit)),
-                last_c: state.last_good.and_then(|(_, v)| p.celsius(v, s.unit)),
+                max_c: span.and_then(|(_, hi)| p.celsius(hi)),
+                min_c: span.and_then(|(lo, _)| p.celsius(lo)),
+                margin_k: span.and_then(|(_, hi)| p.margin_k(hi)),
+                last_c: state.last_good.and_then(|(_, v)| p.celsius(v)),
                 must_comply: p.limits.must_comply,
             }
         })
@@ -315,11 +315,10 @@ fn breach_lines(setup: &Setup, log: &[Breach]) -> Vec<BreachLine> {
 }
 
 fn breach_line(setup: &Setup, b: &Breach) -> BreachLine {
-    let unit = setup.schedule.unit;
     let probe = b.probe.and_then(|i| setup.probes.get(i));
     let worst_c = match (b.worst, probe) {
-        (Some(v), Some(p)) if b.kind == Kind::Step => p.kelvin(v, unit),
-        (Some(v), Some(p)) => p.celsius(v, unit),
+        (Some(v), Some(p)) if b.kind == Kind::Step => Some(p.kelvin(v)),
+        (Some(v), Some(p)) => p.celsius(v),
         _ => None,
     };
     BreachLine {

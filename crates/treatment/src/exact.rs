@@ -207,13 +207,23 @@ impl Ratio {
         -((-self.num).div_euclid(self.den))
     }
 
+    /// Numerator and denominator.
+    pub(crate) fn parts(self) -> (i128, i128) {
+        (self.num, self.den)
+    }
+
     /// Nearest floating-point number to nine decimals, for output only.
     pub(crate) fn to_f64(self) -> f64 {
+        Self::rounded(self.num, self.den)
+    }
+
+    /// `num / den` to nine decimals; `den` is positive.
+    pub(crate) fn rounded(num: i128, den: i128) -> f64 {
         const PLACES: i128 = 1_000_000_000;
-        let scaled = self.num.checked_mul(2 * PLACES).and_then(|n| n.checked_add(self.den));
-        match scaled {
-            Some(n) => n.div_euclid(2 * self.den) as f64 / PLACES as f64,
-            None => self.num as f64 / self.den as f64,
+        let scaled = num.checked_mul(2 * PLACES).and_then(|n| n.checked_add(den));
+        match (scaled, den.checked_mul(2)) {
+            (Some(n), Some(d)) => n.div_euclid(d) as f64 / PLACES as f64,
+            _ => num as f64 / den as f64,
         }
     }
 }

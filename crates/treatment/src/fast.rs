@@ -156,9 +156,9 @@ pub fn run<T: Fixed>(setup: &Arc<Setup>, columns: &Columns<'_, T>) -> Option<Clo
     Some(clock)
 }
 
-/// Rows of a chunk that is passed over at once, and of the parts of one that is not.
-const CHUNK: usize = 512;
-const PART: usize = 32;
+/// Rows passed over at once: few after a reading that was not quiet, then twice as many each time.
+const CHUNK_MIN: usize = 16;
+const CHUNK_MAX: usize = 1024;
 
 /// Between these a probe's reading is quiet.
 #[derive(Debug, Clone, Copy)]
@@ -200,27 +200,22 @@ struct Road<'c, 'a, T> {
 impl<T: Fixed> Road<'_, '_, T> {
     fn run(&self, clock: &mut Clock) {
         let rows = self.columns.times.len();
+        let mut chunk = CHUNK_MIN;
         let mut i = 0;
         while i < rows {
-            let end = rows.min(i + CHUNK);
-            let jumped = self.pass_over(clock, i, end);
+            let jumped = self.pass_over(clock, i, rows.min(i + chunk));
             if jumped > i {
                 i = jumped;
+                chunk = CHUNK_MAX.min(chunk * 2);
                 continue;
             }
-            // Something is up in this chunk: look closer.
-            while i < end {
-                let part = end.min(i + PART);
-                let jumped = self.pass_over(clock, i, part);
-                if jumped > i {
-                    i = jumped;
-                    continue;
-                }
-                for row in i..part {
-                    self.feed(clock, row);
-                }
-                i = part;
+            // Something is up here: the exact clock takes it, a few rows at least.
+            let end = rows.min(i + CHUNK_MIN.min(chunk));
+            for row in i..end {
+                self.feed(clock, row);
             }
+            i = end;
+            chunk = CHUNK_MIN;
         }
     }
 

@@ -23,10 +23,13 @@ mod ledger;
 mod limits;
 mod policy;
 mod precool;
+mod probe_past;
 mod read;
 mod runs;
 mod schedule;
 mod shipped;
+mod slips;
+mod standing;
 pub mod words;
 
 pub use answer::{Answer, BreachLine, Hour, ProbeLine, RefusedRow, Verdict};
@@ -42,6 +45,7 @@ pub use precool::{Precool, precool};
 pub use read::ScheduleProblem;
 pub use schedule::{Evidence, Extend, Position, Schedule, TempUnit};
 pub use shipped::{Shipped, by_id, shipped};
+pub use standing::Standing;
 
 /// Pulp probe columns of a readings file: `probe1` to `probe4`.
 pub const PROBES: usize = 4;

@@ -41,16 +41,39 @@ pub(crate) struct ProbeLimits {
 /// One probe: how raw steps become degrees, and its limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct ProbeSetup {
-    pub(crate) unit: TempUnit,
     pub(crate) fitted: bool,
     pub(crate) calibration: Option<Judged>,
     pub(crate) acceptable: bool,
     pub(crate) limits: ProbeLimits,
-    /// Degrees of the schedule's unit per degree of the column.
-    scale: Ratio,
-    /// Schedule's unit: conversion and correction together; `None` when the correction is not
-    /// known.
-    offset: Option<Ratio>,
+    /// Raw steps in °C, corrected; `None` when the correction is not known.
+    celsius: Option<Line>,
+    /// Kelvin of one degree of the column.
+    kelvin: Line,
+    /// Where its excursions begin, °C.
+    over_c: Ratio,
+}
+
+/// (raw · a + b) / d, for figures that are shown: worked out once, for each answer needs many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Line {
+    a: i128,
+    b: i128,
+    d: i128,
+}
+
+impl Line {
+    /// raw / 10^12 · scale + offset.
+    fn new(scale: Ratio, offset: Ratio) -> Option<Self> {
+        let ((sn, sd), (on, od)) = (scale.parts(), offset.parts());
+        let d = RAW_PER_DEGREE.checked_mul(sd)?.checked_mul(od)?;
+        let b = on.checked_mul(sd)?.checked_mul(RAW_PER_DEGREE)?;
+        Some(Self { a: sn.checked_mul(od)?, b, d })
+    }
+
+    fn at(self, raw: i64) -> f64 {
+        let num = i128::from(raw).saturating_mul(self.a).saturating_add(self.b);
+        Ratio::rounded(num, self.d)
+    }
 }
 
 /// Everything about a check that does not change from reading to reading.
@@ -101,9 +124,22 @@ impl Setup {
             };
             let limits = limits(schedule, unit, scale, offset.unwrap_or(shift), must_comply)?;
             let acceptable = judged.map_or(!missing, |j| j.acceptable);
-            let calibration = judged;
-            let p = ProbeSetup { unit, fitted, calibration, acceptable, limits, scale, offset };
-            probes.push(p);
+            let (to_c, ice_c) = schedule.unit.conversion(TempUnit::C);
+            let celsius = match offset {
+                None => None,
+                Some(o) => Some(Line::new(scale.mul(to_c)?, o.mul(to_c)?.add(ice_c)?)?),
+            };
+            let kelvin = Line::new(scale.mul(to_c)?, Ratio::ZERO)?;
+            let over_c = schedule.excursion_over().ratio().mul(to_c)?.add(ice_c)?;
+            probes.push(ProbeSetup {
+                fitted,
+                calibration: judged,
+                acceptable,
+                limits,
+                celsius,
+                kelvin,
+                over_c,
+            });
         }
         let ms = |d: Decimal, per: i128| d.ratio().mul(Ratio::whole(per));
         let gap = ms(schedule.gap_max_minutes, 60_000)?.add(ms(schedule.gap_jitter_s, 1000)?)?;
@@ -194,21 +230,22 @@ fn saturate(v: i128) -> i64 {
 
 impl ProbeSetup {
     /// A raw value in °C, corrected. `None` when the correction is not known.
-    pub(crate) fn celsius(&self, raw: i64, schedule_unit: TempUnit) -> Option<f64> {
-        let value = Ratio::new(i128::from(raw), RAW_PER_DEGREE)?.mul(self.scale)?;
-        celsius_of(value.add(self.offset?)?, schedule_unit)
+    pub(crate) fn celsius(&self, raw: i64) -> Option<f64> {
+        self.celsius.map(|line| line.at(raw))
     }
 
     /// A raw difference in kelvin.
-    pub(crate) fn kelvin(&self, raw: i64, schedule_unit: TempUnit) -> Option<f64> {
-        let value = Ratio::new(i128::from(raw), RAW_PER_DEGREE)?.mul(self.scale)?;
-        kelvin_of(value, schedule_unit)
+    pub(crate) fn kelvin(&self, raw: i64) -> f64 {
+        self.kelvin.at(raw)
     }
 
-    /// How far a raw value lies below a limit in the schedule's unit, in kelvin; negative above.
-    pub(crate) fn margin_k(&self, raw: i64, limit: Decimal, unit: TempUnit) -> Option<f64> {
-        let value = Ratio::new(i128::from(raw), RAW_PER_DEGREE)?.mul(self.scale)?;
-        kelvin_of(limit.ratio().sub(value.add(self.offset?)?)?, unit)
+    /// How far a raw value lies below where excursions begin, kelvin; negative above.
+    pub(crate) fn margin_k(&self, raw: i64) -> Option<f64> {
+        let line = self.celsius?;
+        let (n, d) = self.over_c.parts();
+        let num = i128::from(raw).saturating_mul(line.a).saturating_add(line.b);
+        let over = n.checked_mul(line.d)?.checked_sub(num.checked_mul(d)?)?;
+        Some(Ratio::rounded(over, line.d.checked_mul(d)?))
     }
 }
 

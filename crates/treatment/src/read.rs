@@ -8,6 +8,7 @@ use toml::de::{DeTable, DeValue};
 use crate::exact::Decimal;
 use crate::policy::Policy;
 use crate::schedule::{Evidence, Extend, Position, Schedule, TempUnit};
+use crate::slips::{distance, plain_number, shown};
 
 /// Why a text is no schedule. Displays as one line: file and line, field, what, what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -458,13 +459,6 @@ impl<'t, 'i> Fields<'t, 'i> {
 /// Beyond this a figure of a schedule is a slip of the pen.
 const LARGEST: f64 = 1.0e6;
 
-/// A TOML number without digit separators; exponents stay out.
-fn plain_number(written: &str) -> Option<String> {
-    let kept: String = written.chars().filter(|c| *c != '_').collect();
-    let places = kept.split_once('.').map_or(0, |(_, p)| p.trim_end_matches('0').len());
-    (places <= 10 && !kept.contains(['e', 'E'])).then_some(kept)
-}
-
 fn words(field: &str) -> String {
     let all: Vec<&str> = Policy::ALL
         .iter()
@@ -472,29 +466,4 @@ fn words(field: &str) -> String {
         .map(|p| p.as_str())
         .collect();
     all.join(", ")
-}
-
-fn shown(text: &str) -> String {
-    let one_line: String =
-        text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();
-    if text.chars().count() > 40 { format!("{one_line}…") } else { one_line }
-}
-
-/// Edits that lead from one word to the other (Levenshtein).
-fn distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        let mut next = vec![left];
-        for (cb, above) in b.iter().zip(row.iter().skip(1)) {
-            let here = (diagonal + usize::from(ca != *cb)).min(left + 1).min(above + 1);
-            next.push(here);
-            diagonal = *above;
-            left = here;
-        }
-        row = next;
-    }
-    row.last().copied().unwrap_or(usize::MAX)
 }

@@ -6,5 +6,7 @@ mod contract;
 mod crash;
 mod demo;
 mod full_disk;
+mod gauge;
 mod run;
+mod treatment;
 mod vacuum;

@@ -52,6 +52,9 @@ struct Event {
     effect: String,
 }
 
+/// A listed breach: kind, probe, from, to, effect, readings, worst in millionths.
+pub type Record = (String, Option<usize>, i64, i64, String, u32, Option<i64>);
+
 /// What the check must answer.
 #[derive(Debug, Default, PartialEq)]
 pub struct Expected {
@@ -62,8 +65,7 @@ pub struct Expected {
     pub restarts: u32,
     pub warm_days: u32,
     pub elapsed_ms: i64,
-    /// kind, probe, from, to, effect, readings, worst in millionths.
-    pub breaches: BTreeSet<(String, Option<usize>, i64, i64, String, u32, Option<i64>)>,
+    pub breaches: BTreeSet<Record>,
     pub spans: Vec<Option<(i64, i64)>>,
 }
 
@@ -391,11 +393,7 @@ impl<'a> Oracle<'a> {
     }
 
     /// Runs put together from the whole file.
-    fn records(
-        &self,
-        first: usize,
-        events: &[Event],
-    ) -> BTreeSet<(String, Option<usize>, i64, i64, String, u32, Option<i64>)> {
+    fn records(&self, first: usize, events: &[Event]) -> BTreeSet<Record> {
         let mut out = BTreeSet::new();
         for e in events.iter().filter(|e| e.kind == "gap" || e.kind == "step") {
             let worst = e.probe.map(|p| {
