@@ -9,7 +9,7 @@ use crate::cholesky::Cholesky;
 use crate::columns::{CURVE, Form, Gram, INNER, RISE, WIDE};
 use crate::judge::{Judgement, Reading, Setup, judge};
 use crate::noise::Points;
-use crate::weigh::{Class, Part, Scene, Source};
+use crate::weigh::{Care, Class, Part, Scene, Source};
 
 /// Readings taken one at a time.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -235,9 +235,9 @@ fn fit(points: &Points, scene: &Scene, p: &Part, form: FitForm, probability: f64
     let (mut w, mut rise, mut size) = (0.0, 0.0, 0.0);
     let tight = matches!(p.class, Class::Dry | Class::Wet);
     let mut top = f64::NEG_INFINITY;
-    s.nodes(scene, tight, true, &mut |n| top = top.max(n.ln_w));
+    s.nodes(scene, tight, Care::Full, &mut |n| top = top.max(n.ln_w));
     let (mut rise2, mut size2) = (0.0, 0.0);
-    s.nodes(scene, tight, true, &mut |n| {
+    s.nodes(scene, tight, Care::Full, &mut |n| {
         let weight = exp(n.ln_w - top);
         w += weight;
         rise += weight * n.rise;

@@ -3,7 +3,7 @@
 
 use units::math::{exp, sqrt};
 
-use crate::weigh::{Class, LnSum, Node, Part, Scene, TIGHT_UM_MIN};
+use crate::weigh::{Care, Class, LnSum, Node, Part, Scene, TIGHT_UM_MIN};
 
 /// A value with its 90 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,9 +64,9 @@ impl Posterior {
             let base = top;
             // The class weight and the form's share stand in ln_z but not in the nodes.
             let mut sum = LnSum::default();
-            p.slice.nodes(scene, tight, true, &mut |n| sum.add(n.ln_w));
+            p.slice.nodes(scene, tight, Care::Answer, &mut |n| sum.add(n.ln_w));
             let shift = p.ln_z - sum.value();
-            p.slice.nodes(scene, tight, true, &mut |n| {
+            p.slice.nodes(scene, tight, Care::Answer, &mut |n| {
                 let weight = exp(n.ln_w + shift - base);
                 if weight > 1e-6 {
                     out.put(p, n, weight, scene);

@@ -29,6 +29,8 @@ const SAT_SD: f64 = 0.05;
 const DRIFT_K_H: f64 = 2.0;
 /// d ln p_sat/dT, 1/K, at 0 to 20 °C.
 const SAT_SLOPE: f64 = 0.07;
+/// The same for sorbed moisture, which may or may not follow so steeply, 1/K (estimate).
+const SORBED_SLOPE: f64 = 0.03;
 /// ln of the range of starting pressures.
 const LN_STARTS: f64 = 6.9;
 
@@ -138,7 +140,8 @@ impl Scene {
         let gas = 0.0034 * DRIFT_K_H / 60.0;
         let drift = match source {
             Source::Free => self.p_sat.unwrap_or(self.last) * SAT_SLOPE * DRIFT_K_H / 60.0,
-            _ => 0.0034 * self.last * DRIFT_K_H / 60.0,
+            Source::Bound => SORBED_SLOPE * self.last * DRIFT_K_H / 60.0,
+            Source::None => 1.0,
         };
         let level = match (source, self.p_sat) {
             (Source::Free, Some(p)) => precise(SAT_SD * p),
@@ -263,8 +266,16 @@ impl Slice {
     }
 
     /// Walks the nodes of the integral under tight (true) or leaking (false).
-    pub fn nodes(&self, scene: &Scene, tight: bool, fine: bool, sink: &mut dyn FnMut(Node)) {
-        let sizes = if fine { 14 } else { 9 };
+    pub fn nodes(&self, scene: &Scene, tight: bool, care: Care, sink: &mut dyn FnMut(Node)) {
+        let sizes = if care == Care::Light { 9 } else { 14 };
+        if tight && care == Care::Answer {
+            let n = 12;
+            for i in 0..n {
+                let r = TIGHT_UM_MIN * (f64::from(i) + 0.5) / f64::from(n);
+                self.sizes(scene, r, -ln(f64::from(n)), sizes, sink);
+            }
+            return;
+        }
         if tight {
             // Gauss–Legendre with three points on 0 to TIGHT_UM_MIN.
             for (x, w) in
@@ -275,7 +286,7 @@ impl Slice {
             return;
         }
         let (mean, sd) = self.rise_overall();
-        let rises = if fine { 20 } else { 12 };
+        let rises = if care == Care::Light { 12 } else { 20 };
         let spread = ln(MOST_RISE / TIGHT_UM_MIN);
         log_nodes(
             mean - 4.5 * sd,
@@ -336,8 +347,10 @@ fn log_nodes(from: f64, to: f64, (lo, hi): (f64, f64), n: usize, put: &mut dyn F
 /// How thoroughly to weigh.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Care {
-    /// For an answer.
+    /// For the evidence.
     Full,
+    /// For an interval that is shown.
+    Answer,
     /// For looking ahead.
     Light,
 }
@@ -348,21 +361,21 @@ pub(crate) fn weigh(points: &Points, scene: &Scene, care: Care) -> Vec<Part> {
     if care == Care::Light {
         let mut parts = Vec::new();
         for (form, share) in Form::ladder(9, 3) {
-            weigh_form(points, scene, form, share, &one, false, &mut parts);
+            weigh_form(points, scene, form, share, &one, Care::Light, &mut parts);
         }
         return parts;
     }
     // A coarse look for where the time constants lie, then ladders there.
     let mut coarse = Vec::new();
     for (form, share) in Form::ladder(24, 6) {
-        weigh_form(points, scene, form, share, &one, false, &mut coarse);
+        weigh_form(points, scene, form, share, &one, Care::Light, &mut coarse);
     }
     let tau = |f: Form| if let Form::Saturating { tau } = f { Some(tau) } else { None };
     let zero = |f: Form| if let Form::Logarithm { t0 } = f { Some(t0) } else { None };
     let mut taus = likely(&coarse, TAU_MIN, 24, &tau);
     let mut closer = Vec::new();
     for (form, share) in Form::saturatings(taus, 12) {
-        weigh_form(points, scene, form, share, &one, false, &mut closer);
+        weigh_form(points, scene, form, share, &one, Care::Light, &mut closer);
     }
     taus = likely(&closer, taus, 12, &tau);
     let mut forms = vec![(Form::Straight, 1.0), (Form::Root, 1.0)];
@@ -371,7 +384,7 @@ pub(crate) fn weigh(points: &Points, scene: &Scene, care: Care) -> Vec<Part> {
     let levels = points.noise_levels(5);
     let mut parts = Vec::new();
     for (form, share) in forms {
-        weigh_form(points, scene, form, share, &levels, true, &mut parts);
+        weigh_form(points, scene, form, share, &levels, Care::Full, &mut parts);
     }
     parts
 }
@@ -410,7 +423,7 @@ fn weigh_form(
     form: Form,
     share: f64,
     levels: &[(f64, f64)],
-    fine: bool,
+    care: Care,
     parts: &mut Vec<Part>,
 ) {
     let rows = form.rows(points, scene.end);
@@ -423,7 +436,7 @@ fn weigh_form(
             for (class, weight) in classes(form) {
                 let tight = matches!(class, Class::Dry | Class::Wet);
                 let mut sum = LnSum::default();
-                slice.nodes(scene, tight, fine, &mut |n| sum.add(n.ln_w));
+                slice.nodes(scene, tight, care, &mut |n| sum.add(n.ln_w));
                 parts.push(Part { class, slice, ln_z: sum.value() + ln(weight) });
             }
         }
