@@ -5,6 +5,11 @@
 //! shortest way. The cheapest such giving (an assignment problem) is no dearer than any real
 //! plan. Scarce parts are priced (Lagrangian relaxation; Fisher, Management Science 27, 1981):
 //! a price on a part that is short raises the bound and keeps it a bound.
+//!
+//! A second bound looks at all people together: by the time the k-th job is finished, the work of
+//! at least the k shortest has been done by them. It is taken case by case of the drawn
+//! durations, which makes it weaker for few people and wide spreads, stronger for several. The
+//! larger of the two holds.
 
 use super::prepare::Prepared;
 use crate::assign::{FORBIDDEN, cheapest};
@@ -47,7 +52,66 @@ pub fn least_possible(prep: &Prepared, open: &[usize], upper: f64) -> f64 {
             *p = (*p + step * o).max(0.0);
         }
     }
-    outside + best
+    outside + best.max(together(prep, open))
+}
+
+/// Mean over the drawn cases of the least loss when the k-th finish cannot be before the people
+/// have together done the k shortest jobs. Parts and rest times are left out of it.
+fn together(prep: &Prepared, open: &[usize]) -> f64 {
+    let people = 0..prep.people.len();
+    let into: Vec<f64> = open
+        .iter()
+        .map(|&j| {
+            let first = people.clone().map(|p| prep.people[p].first_way_h[j]);
+            let from_others = open.iter().filter(|i| **i != j).map(|&i| prep.way_h[i][j]);
+            first.chain(from_others).fold(f64::INFINITY, f64::min)
+        })
+        .collect();
+    let mut sum = 0.0;
+    for k in 0..prep.scenarios {
+        let mut free: Vec<f64> = prep.people.iter().map(|p| p.free_h[k]).collect();
+        free.sort_by(f64::total_cmp);
+        let first_free = free.first().copied().unwrap_or(0.0);
+        let mut effort: Vec<f64> =
+            open.iter().zip(&into).map(|(&j, way)| prep.jobs[j].hours[k] + way).collect();
+        effort.sort_by(f64::total_cmp);
+        let mut work = 0.0;
+        let finish: Vec<f64> = effort
+            .iter()
+            .map(|e| {
+                work += e;
+                hour_of_work(&free, work)
+            })
+            .collect();
+        let row = |(&j, way): (&usize, &f64)| -> Vec<f64> {
+            let job = &prep.jobs[j];
+            let own = (first_free + way).max(job.release_h) + job.hours[k];
+            let worst = job.loss.worst();
+            let at = |t: f64| job.success * job.loss.at(t) + (1.0 - job.success) * worst;
+            // Not being done is open to every job: it is no dearer than the last place.
+            finish.iter().map(|f| at(f.max(own)).min(worst)).collect()
+        };
+        let cost: Vec<Vec<f64>> = open.iter().zip(&into).map(row).collect();
+        let Some((value, _)) = cheapest(&cost) else { return f64::NEG_INFINITY };
+        sum += value;
+    }
+    sum / prep.scenarios as f64
+}
+
+/// Hour by which people who are free from `free` (in order) can have done `work` hours between
+/// them.
+fn hour_of_work(free: &[f64], work: f64) -> f64 {
+    let mut sum = 0.0;
+    let mut hour = f64::INFINITY;
+    for (count, from) in free.iter().enumerate() {
+        // With those before alone it would be done by `hour`; a later one is of no help then.
+        if *from >= hour {
+            break;
+        }
+        sum += from;
+        hour = (work + sum) / (count + 1) as f64;
+    }
+    hour
 }
 
 /// Value of the assignment under `price`, and by how much each scarce part is overdrawn.

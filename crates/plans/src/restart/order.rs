@@ -4,18 +4,37 @@ use super::profile::Profile;
 use crate::chance::Dice;
 
 /// Box-steps that a search may go through: some tenths of a second on a small computer.
-const WORK_MAX: usize = 60_000_000;
+const WORK_MAX: usize = 50_000_000;
 
 /// Starts each box of `order` at the first step at which it fits beside those before it.
 pub fn place_all(profile: &Profile, order: &[usize]) -> Vec<usize> {
+    let known = vec![profile.steps; profile.pieces.len()];
+    place_from(profile, order, &known, 0, f64::INFINITY).unwrap_or(known)
+}
+
+/// The same where the first `same` boxes of `order` are known to start at `known`; `None` as soon
+/// as the loss must pass `limit`.
+fn place_from(
+    profile: &Profile,
+    order: &[usize],
+    known: &[usize],
+    same: usize,
+    limit: f64,
+) -> Option<Vec<usize>> {
     let mut load = profile.empty();
     let mut slots = vec![profile.steps; profile.pieces.len()];
-    for &i in order {
-        let k = profile.first_fit(&load, i, 0);
+    // Least loss of all: what is not placed yet is taken as started at once.
+    let mut least: f64 = profile.pieces.iter().map(|p| p.loss[0]).sum();
+    for (at, &i) in order.iter().enumerate() {
+        let k = if at < same { known[i] } else { profile.first_fit(&load, i, 0) };
         profile.put(&mut load, i, k, 1.0);
         slots[i] = k;
+        least += profile.pieces[i].loss[k] - profile.pieces[i].loss[0];
+        if least > limit + 1e-9 * limit.abs() {
+            return None;
+        }
     }
-    slots
+    Some(slots)
 }
 
 /// Orders that suggest themselves; the search starts from the best of them.
@@ -69,7 +88,8 @@ pub fn good_order(profile: &Profile, rounds: usize, dice: &mut Dice) -> Vec<usiz
         let to = if dice.chance(0.8) { dice.below(from + 1) } else { dice.below(n) };
         let moved = order.remove(from);
         order.insert(to, moved);
-        let slots = place_all(profile, &order);
+        let same = from.min(to);
+        let Some(slots) = place_from(profile, &order, &best_slots, same, best) else { continue };
         let loss = profile.total(&slots);
         if loss <= best {
             (best, best_slots, best_order) = (loss, slots, order);
