@@ -131,7 +131,7 @@ const DRAWS: usize = 3000;
 pub fn derive(fluid: &Refrigerant, input: &Input, noise: &Noise) -> Derived {
     let plain = values(fluid, noise.barometer_kpa, |k| input.get(k));
     let mut dice = Dice::new(7);
-    let mut clouds: Vec<Vec<f64>> = vec![Vec::with_capacity(DRAWS); DERIVED];
+    let mut clouds: Vec<Vec<f64>> = (0..DERIVED).map(|_| Vec::with_capacity(DRAWS)).collect();
     for _ in 0..DRAWS {
         let barometer = noise.barometer_kpa + noise.weather_kpa * dice.normal();
         let contact = noise.contact * dice.uniform();

@@ -1,20 +1,17 @@
 //! Weighs the faults against the readings.
 
 use fluids::Refrigerant;
-use units::math::{exp, ln};
 
 use crate::card::{Card, Shedding};
 use crate::check;
 use crate::derived::{Derived, derive, noise};
-use crate::evidence::{Doubt, HIDDEN, Hidden, Hypothesis, Run, SEVERITY, Scene, Seen};
-use crate::evidence::{SEVERITY_FROM, SEVERITY_TO};
+use crate::evidence::{SEVERITY_FROM, SEVERITY_TO, Scene};
 use crate::explain;
 use crate::fault::Fault;
-use crate::linear::{Local, Peak, climb, linear_evidence, local};
 use crate::next::{self, Suggestion};
-use crate::normal::{below, quantile};
+use crate::normal::below;
 use crate::reading::{Input, Key, Mode, Refusal};
-use crate::sampling::{Draws, sample};
+use crate::weigh::{Effort, Weighed, probabilities, weigh_all};
 use crate::{standing, unknown};
 
 /// One fault's share.
@@ -57,39 +54,6 @@ pub struct Diagnosis {
     pub modulated: bool,
     /// Id of the card, where one was used.
     pub machine: Option<String>,
-}
-
-/// How thoroughly to work. The default is what the command uses.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Effort {
-    /// Pairs of draws per hypothesis; 0 stays with the normal approximation.
-    pub pairs: usize,
-    /// Prior share of machines whose structure is not quite the card's.
-    pub doubtful_share: f64,
-    /// How far those stand off.
-    pub doubt: Doubt,
-}
-
-impl Default for Effort {
-    fn default() -> Self {
-        Self {
-            pairs: 100,
-            doubtful_share: 0.1,
-            doubt: Doubt { pressure: 0.03, temperature_k: 1.0, current: 0.04 },
-        }
-    }
-}
-
-/// A hypothesis weighed.
-#[derive(Debug, Clone)]
-pub(crate) struct Weighed {
-    pub h: Hypothesis,
-    /// ln of prior times evidence.
-    pub ln_weight: f64,
-    /// Peak with the instruments' errors alone.
-    pub peak: Peak,
-    /// Severity latents with weights that sum to 1.
-    pub severities: Vec<(f64, f64)>,
 }
 
 /// Diagnoses a set of readings. `cards` are looked through for the machine; the embedded ones
@@ -243,132 +207,6 @@ fn with_card(
         modulated: scene.modulated,
         machine: Some(card.id.clone()),
     })
-}
-
-/// Every hypothesis with its prior share (they sum to one over all).
-pub(crate) fn hypotheses(card: &Card) -> Vec<(Hypothesis, f64)> {
-    const OFFSETS: [Key; 5] =
-        [Key::SuctionLine, Key::LiquidLine, Key::DischargeLine, Key::Supply, Key::Return];
-    const FLUIDS: [&str; 6] = ["R134a", "R404A", "R452A", "R513A", "R1234yf", "R290"];
-    let own = Refrigerant::named(&card.fluid).map_or("", Refrigerant::name);
-    let total: f64 = Fault::ALL.iter().map(|f| f.prior_weight()).sum();
-    let mut all = Vec::new();
-    for fault in Fault::ALL {
-        let share = fault.prior_weight() / total;
-        match fault {
-            Fault::SensorOffset => {
-                for key in OFFSETS {
-                    for sign in [1.0, -1.0] {
-                        let offset = Some((key, sign));
-                        let h = Hypothesis { offset, ..Hypothesis::of(fault) };
-                        all.push((h, share / 10.0));
-                    }
-                }
-            }
-            Fault::WrongRefrigerant => {
-                for name in FLUIDS.into_iter().filter(|n| *n != own) {
-                    let h = Hypothesis { fluid: Some(name), ..Hypothesis::of(fault) };
-                    all.push((h, share / 5.0));
-                }
-            }
-            _ => all.push((Hypothesis::of(fault), share)),
-        }
-    }
-    all
-}
-
-/// Severities at which a hypothesis is first looked at, as shares of the range.
-const NODES: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
-
-/// The hypothesis at its nodes; the best of them by the linear evidence.
-fn best_node(scene: &Scene<'_>, h: &Hypothesis, used: &[usize], var: &Seen) -> Option<Local> {
-    let nodes: &[f64] = match h.fault {
-        Fault::None | Fault::WrongRefrigerant => &[0.5],
-        Fault::SensorOffset => &[0.2, 0.8],
-        _ => &NODES,
-    };
-    let mut near: Option<Run> = None;
-    let mut best: Option<(f64, Local)> = None;
-    for share in nodes {
-        let mut z: Hidden = [0.0; HIDDEN];
-        z[SEVERITY] = quantile(*share);
-        let Ok(run) = scene.run(h, &z, near.as_ref()) else { continue };
-        near = Some(run);
-        let Ok(l) = local(scene, h, &z, run) else { continue };
-        let Some(e) = linear_evidence(scene, &l, used, var) else { continue };
-        if best.as_ref().is_none_or(|(b, _)| e > *b) {
-            best = Some((e, l));
-        }
-    }
-    best.map(|(_, l)| l)
-}
-
-/// Below the best by this much (ln), a hypothesis is not sampled.
-const NOT_WORTH: f64 = 9.0;
-
-/// Every hypothesis that has a steady state, weighed.
-pub(crate) fn weigh_all(scene: &Scene<'_>, effort: &Effort) -> Vec<Weighed> {
-    let used = scene.compared();
-    let var = scene.variances(Doubt::NONE);
-    let loose = scene.variances(effort.doubt);
-    let mut all = Vec::new();
-    let mut doubted = Vec::new();
-    for (h, prior) in hypotheses(scene.card) {
-        let Some(start) = best_node(scene, &h, &used, &var) else { continue };
-        let Some(peak) = climb(scene, &h, &start, &used, &var) else { continue };
-        let wide = climb(scene, &h, &start, &used, &loose);
-        doubted.push(wide.map_or(f64::NEG_INFINITY, |w| w.ln_evidence));
-        all.push(Weighed { h, ln_weight: ln(prior), peak, severities: Vec::new() });
-    }
-    let top = all.iter().fold(f64::NEG_INFINITY, |a, w| a.max(w.ln_weight + w.peak.ln_evidence));
-    let draws = Draws::new(effort.pairs);
-    let (q, sure) = (ln(effort.doubtful_share.max(1e-300)), ln(1.0 - effort.doubtful_share));
-    for (w, wide) in all.iter_mut().zip(doubted) {
-        let mut exact = w.peak.ln_evidence;
-        if effort.pairs > 0 && w.ln_weight + exact > top - NOT_WORTH {
-            if let Some(s) = sample(scene, &w.h, &w.peak, &draws, &used, &var) {
-                // Too few draws that count: the peak's own figure is the better one.
-                if s.effective > 4.0 {
-                    exact = s.ln_evidence;
-                    w.severities = s.severities;
-                }
-            }
-        }
-        w.ln_weight += add_logs(exact + sure, wide + q);
-        if w.severities.is_empty() {
-            w.severities = peak_severities(&w.peak);
-        }
-    }
-    all
-}
-
-/// ln(e^a + e^b)
-fn add_logs(a: f64, b: f64) -> f64 {
-    let top = a.max(b);
-    if top.is_finite() { top + ln(exp(a - top) + exp(b - top)) } else { top }
-}
-
-/// Severity latents of the normal approximation.
-fn peak_severities(peak: &Peak) -> Vec<(f64, f64)> {
-    let mut unit = vec![0.0; HIDDEN];
-    if let Some(u) = unit.get_mut(SEVERITY) {
-        *u = 1.0;
-    }
-    let var = peak.precision.solve(&unit).get(SEVERITY).copied().unwrap_or(1.0);
-    (0..21)
-        .map(|i| {
-            let q = quantile((f64::from(i) + 0.5) / 21.0);
-            (peak.local.z[SEVERITY] + q * var.sqrt(), 1.0 / 21.0)
-        })
-        .collect()
-}
-
-/// Probabilities of the hypotheses.
-pub(crate) fn probabilities(all: &[Weighed]) -> Vec<f64> {
-    let top = all.iter().fold(f64::NEG_INFINITY, |a, w| a.max(w.ln_weight));
-    let raw: Vec<f64> = all.iter().map(|w| exp(w.ln_weight - top)).collect();
-    let sum: f64 = raw.iter().sum();
-    raw.into_iter().map(|v| v / sum).collect()
 }
 
 /// Hypotheses gathered into faults.

@@ -186,7 +186,7 @@ impl Scene<'_> {
     pub(crate) fn sound_plant(&self, h: &Hypothesis, p: &Plain) -> Result<Plant<'_>, NoSolution> {
         let mut plant = Plant::sound(self.card, &p.at, &p.unit)?;
         if let Some(name) = h.fluid {
-            plant.fluid = fluids::Refrigerant::named(name)?;
+            plant.fill_with(fluids::Refrigerant::named(name)?);
         }
         Ok(plant)
     }

@@ -5,7 +5,7 @@ use units::math::sqrt;
 
 use crate::card::Card;
 use crate::derived::{DERIVED, KEYS, WORDS, noise, values};
-use crate::diagnose::{Diagnosis, FaultShare, Weighed, scene};
+use crate::diagnose::{Diagnosis, FaultShare, scene};
 use crate::evidence::{Doubt, HIDDEN, Hidden, Hypothesis, Known, Scene, Seen};
 use crate::fault::Fault;
 use crate::linear::{Local, climb, local};
@@ -13,6 +13,7 @@ use crate::matrix::Cholesky;
 use crate::next::Suggestion;
 use crate::plant::scatter::THERMAL;
 use crate::reading::{Input, Key, Mode, READINGS, Refusal};
+use crate::weigh::{Weighed, probabilities};
 
 /// Which sensor, which refrigerant.
 pub(crate) fn detail(scene: &Scene<'_>, h: &Hypothesis, severity: Option<f64>) -> Option<String> {
@@ -256,7 +257,7 @@ pub(crate) fn alike(faults: &[FaultShare], next: &[Suggestion]) -> Vec<String> {
 
 /// Readings that no hypothesis explains.
 pub(crate) fn contradictions(scene: &Scene<'_>, all: &[Weighed]) -> Vec<String> {
-    let p = crate::diagnose::probabilities(all);
+    let p = probabilities(all);
     let var = scene.variances(Doubt::NONE);
     let mut out = Vec::new();
     for k in scene.compared() {

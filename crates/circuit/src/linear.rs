@@ -189,6 +189,13 @@ pub fn linear_evidence(scene: &Scene<'_>, l: &Local, used: &[usize], var: &Seen)
     Some(-energy(scene, &z, &seen, used, var) - 0.5 * c.ln_det() - norm)
 }
 
+/// The peak without climbing: the normal distribution linear around a solved point.
+pub fn linear_peak(scene: &Scene<'_>, l: &Local, used: &[usize], var: &Seen) -> Option<Peak> {
+    let ln_evidence = linear_evidence(scene, l, used, var)?;
+    let (precision, _) = step(scene, l, used, var)?;
+    Some(Peak { local: l.clone(), precision, ln_evidence })
+}
+
 /// Climbs from a solved point to the most probable one.
 pub fn climb(
     scene: &Scene<'_>,
@@ -233,8 +240,8 @@ pub fn climb(
 /// Where the unknowns will be at `z`, to first order.
 pub fn guess(l: &Local, z: &Hidden) -> Run {
     let mut run = l.run;
-    for i in 0..HIDDEN {
-        let d = z[i] - l.z[i];
+    for (i, (to, from)) in z.iter().zip(&l.z).enumerate() {
+        let d = to - from;
         for k in 0..N {
             run.sound.x[k] += l.moves[0][i][k] * d;
             run.faulty.x[k] += l.moves[1][i][k] * d;

@@ -9,7 +9,8 @@ pub fn solve_square<const N: usize>(a: &[[f64; N]; N], b: &[[f64; N]]) -> Option
     let mut b = b.to_vec();
     for k in 0..N {
         let best = (k..N).max_by(|i, j| a[*i][k].abs().total_cmp(&a[*j][k].abs()))?;
-        if !(a[best][k].abs() > 1e-14) {
+        let pivot = a[best][k].abs();
+        if pivot.is_nan() || pivot < 1e-14 {
             return None;
         }
         a.swap(k, best);
@@ -18,8 +19,9 @@ pub fn solve_square<const N: usize>(a: &[[f64; N]; N], b: &[[f64; N]]) -> Option
         }
         for i in k + 1..N {
             let f = a[i][k] / a[k][k];
-            for j in k..N {
-                a[i][j] -= f * a[k][j];
+            let row = a[k];
+            for (to, from) in a[i].iter_mut().zip(row).skip(k) {
+                *to -= f * from;
             }
             for v in &mut b {
                 v[i] -= f * v[k];
@@ -53,7 +55,7 @@ impl Cholesky {
                     sum -= l[i * n + k] * l[j * n + k];
                 }
                 if i == j {
-                    if !(sum > 0.0) {
+                    if sum.is_nan() || sum <= 0.0 {
                         return None;
                     }
                     l[i * n + i] = sqrt(sum);

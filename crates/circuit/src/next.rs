@@ -2,9 +2,9 @@
 
 use units::math::{exp, ln, sqrt};
 
-use crate::diagnose::{Weighed, probabilities};
-use crate::evidence::{DRIER, Doubt, SEEN, STANDING, Scene};
+use crate::evidence::{DRIER, Doubt, STANDING, Scene};
 use crate::reading::{Key, READINGS};
+use crate::weigh::{Weighed, probabilities};
 
 /// A measurement worth making.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,7 +118,7 @@ pub(crate) fn suggest(scene: &Scene<'_>, all: &[Weighed]) -> Vec<Suggestion> {
     let mut var = scene.variances(Doubt::NONE);
     var[DRIER] = drier_variance(scene);
     let mut out = Vec::new();
-    for k in 0..SEEN {
+    for (k, var) in var.into_iter().enumerate() {
         if k < READINGS && scene.read[k].is_some() {
             continue;
         }
@@ -130,7 +130,7 @@ pub(crate) fn suggest(scene: &Scene<'_>, all: &[Weighed]) -> Vec<Suggestion> {
                 None => continue,
             },
         };
-        let bits = gain_bits(all, &p, k, var[k]);
+        let bits = gain_bits(all, &p, k, var);
         if bits > 0.002 {
             out.push(Suggestion::new(name, bits, &trouble));
         }
@@ -160,7 +160,7 @@ fn gain_bits(all: &[Weighed], p: &[f64], k: usize, var: f64) -> f64 {
     let (lo, hi) = parts.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), q| {
         (a.min(q.2 - 4.0 * q.3), b.max(q.2 + 4.0 * q.3))
     });
-    if !(hi > lo) {
+    if hi.is_nan() || hi <= lo {
         return 0.0;
     }
     let narrow = parts.iter().fold(f64::INFINITY, |a, q| a.min(q.3));

@@ -51,7 +51,11 @@ pub fn quantile(p: f64) -> f64 {
         if d < 1e-300 {
             break;
         }
-        x -= (below(x) - p) / d;
+        let step = (below(x) - p) / d;
+        x -= step;
+        if step.abs() < 1e-9 {
+            break;
+        }
     }
     x
 }

@@ -6,6 +6,7 @@ use units::temperature::ZERO_C_K;
 
 use crate::card::Card;
 use crate::cycle::Cycle;
+use crate::props::Props;
 use crate::reading::Mode;
 
 /// What the machine stands in.
@@ -29,21 +30,55 @@ pub type Scatter = [f64; SCATTERS];
 /// volumetric and isentropic efficiency; static superheat; charge; valve area; heat gain; motor
 /// efficiency; voltage. The last two move the current only.
 pub mod scatter {
+    /// UA of the condenser.
     pub const UA_COND: usize = 0;
+    /// UA of the evaporator.
     pub const UA_EVAP: usize = 1;
+    /// UA of the subcooling pass.
     pub const UA_SUB: usize = 2;
+    /// Condenser air.
     pub const AIR_COND: usize = 3;
+    /// Evaporator air.
     pub const AIR_EVAP: usize = 4;
+    /// Volumetric efficiency.
     pub const VOLUMETRIC: usize = 5;
+    /// Isentropic efficiency.
     pub const ISENTROPIC: usize = 6;
+    /// Static superheat.
     pub const STATIC_SUPERHEAT: usize = 7;
+    /// Charge.
     pub const CHARGE: usize = 8;
+    /// Valve area.
     pub const VALVE_AREA: usize = 9;
+    /// Heat gain of the suction line.
     pub const HEAT_GAIN: usize = 10;
+    /// Motor efficiency.
     pub const MOTOR: usize = 11;
+    /// Voltage.
     pub const VOLTAGE: usize = 12;
     /// Those that move more than the current.
     pub const THERMAL: usize = 11;
+}
+
+/// How a real machine may stand off the card's equations. All zero unless a study sets them.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Quirks {
+    /// Valve opens with its signal to the power of 1 + this.
+    pub valve_power: f64,
+    /// Evaporator pressure drop, Pa·(kg/m³)/(kg/s)².
+    pub evaporator_drop: f64,
+    /// Discharge line pressure drop, share of the condensing pressure.
+    pub discharge_drop: f64,
+    /// Share of the evaporator's air that goes past the coil.
+    pub bypass: f64,
+    /// Share of the condenser's warm air that comes back to its intake.
+    pub recirculation: f64,
+    /// Extra heat capacity of moist evaporator air, share.
+    pub moisture: f64,
+    /// Discharge pipe cooler by this share of its difference to ambient.
+    pub discharge_loss: f64,
+    /// Heat picked up by the liquid line, W.
+    pub liquid_gain_w: f64,
 }
 
 /// A machine ready to be solved, in SI units.
@@ -52,7 +87,7 @@ pub struct Plant<'a> {
     /// The card.
     pub card: &'a Card,
     /// What runs in it.
-    pub fluid: &'static Refrigerant,
+    pub(crate) props: &'static Props,
     /// Air entering the unit, K.
     pub t_return_k: f64,
     /// Air entering the condenser, K.
@@ -97,6 +132,8 @@ pub struct Plant<'a> {
     pub hot_gas: f64,
     /// Extra resistance of the throttle, Pa·(kg/m³)/(kg/s)².
     pub throttle: f64,
+    /// What the card does not say.
+    pub quirks: Quirks,
 }
 
 impl<'a> Plant<'a> {
@@ -118,7 +155,7 @@ impl<'a> Plant<'a> {
         let charge = by(scatter::CHARGE, s.charge_fraction);
         Ok(Self {
             card,
-            fluid,
+            props: Props::of(fluid),
             t_return_k: at.return_c + ZERO_C_K,
             t_ambient_k: at.ambient_c + ZERO_C_K,
             ua_cond_w_k: card.condenser.ua_w_k * by(scatter::UA_COND, s.ua_fraction),
@@ -145,7 +182,13 @@ impl<'a> Plant<'a> {
             leak: 0.0,
             hot_gas: 0.0,
             throttle: 0.0,
+            quirks: Quirks::default(),
         })
+    }
+
+    /// Fills it with another refrigerant.
+    pub fn fill_with(&mut self, fluid: &'static Refrigerant) {
+        self.props = Props::of(fluid);
     }
 
     /// Closes the throttle so far that it drops `share` of the evaporating pressure at the sound

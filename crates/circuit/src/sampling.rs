@@ -9,33 +9,33 @@ use crate::normal::{Dice, below, quantile};
 use crate::plant::Plant;
 use crate::solve::Solved;
 
-/// Standard normal draws, in pairs of opposite sign.
+/// Standard normal draws, in pairs of opposite sign: a first set that finds where the weight
+/// lies, and a second that counts.
 #[derive(Debug, Clone)]
-pub struct Draws(Vec<Hidden>);
+pub struct Draws([Vec<Hidden>; 2]);
 
 impl Draws {
-    /// `pairs` pairs; the same every time.
+    /// `pairs` pairs in the second set; the same every time.
     pub fn new(pairs: usize) -> Self {
         let mut dice = Dice::new(20_261_125);
-        let mut all = Vec::with_capacity(2 * pairs);
-        // Each quantity stratified over the pairs, so that few draws cover it evenly.
-        let mut columns: Vec<Vec<f64>> = Vec::new();
-        for _ in 0..HIDDEN {
-            let mut order: Vec<usize> = (0..pairs).collect();
-            for i in (1..pairs).rev() {
-                let j = (dice.uniform() * (i + 1) as f64) as usize;
-                order.swap(i, j.min(i));
-            }
-            let at = |k: usize, u: f64| quantile((k as f64 + u) / pairs as f64);
-            columns.push(order.into_iter().map(|k| at(k, dice.uniform())).collect());
-        }
-        for i in 0..pairs {
-            let z: Hidden = std::array::from_fn(|k| columns[k][i]);
-            all.push(z);
-            all.push(z.map(|v| -v));
-        }
-        Self(all)
+        Self([pairs * 3 / 5, pairs].map(|n| stratified(&mut dice, n)))
     }
+}
+
+/// Each quantity stratified over the pairs, so that few draws cover it evenly.
+fn stratified(dice: &mut Dice, pairs: usize) -> Vec<Hidden> {
+    let mut out = vec![[0.0; HIDDEN]; pairs];
+    for k in 0..HIDDEN {
+        let mut order: Vec<usize> = (0..pairs).collect();
+        for i in (1..pairs).rev() {
+            let j = (dice.uniform() * (i + 1) as f64) as usize;
+            order.swap(i, j.min(i));
+        }
+        for (z, place) in out.iter_mut().zip(order) {
+            z[k] = quantile((place as f64 + dice.uniform()) / pairs as f64);
+        }
+    }
+    out.into_iter().flat_map(|z| [z, z.map(|v| -v)]).collect()
 }
 
 /// What sampling gives.
@@ -48,9 +48,6 @@ pub struct Sampled {
     /// Number of equally weighted draws that it is worth.
     pub effective: f64,
 }
-
-/// A little wider than the peak, so that no tail is missed.
-const WIDER: f64 = 1.12;
 
 /// ln likelihood of the readings with a gauge's even error and normal thermometers.
 pub fn ln_likelihood(scene: &Scene<'_>, seen: &Seen, used: &[usize], var: &Seen) -> f64 {
@@ -73,6 +70,54 @@ pub fn ln_likelihood(scene: &Scene<'_>, seen: &Seen, used: &[usize], var: &Seen)
     sum
 }
 
+/// Where draws are taken, in the peak's own whitened coordinates.
+struct Aim {
+    centre: Hidden,
+    scale: Hidden,
+}
+
+/// A little wider than the target, so that no tail is missed.
+const WIDER: f64 = 1.12;
+
+/// Draws with their weights (ln), places and severities.
+struct Cloud {
+    /// ln weight, whitened place, severity latent.
+    points: Vec<(f64, Hidden, f64)>,
+    drawn: usize,
+}
+
+impl Cloud {
+    fn top(&self) -> f64 {
+        self.points.iter().fold(f64::NEG_INFINITY, |a, p| a.max(p.0))
+    }
+
+    /// Weights relative to the top, and the number of equal draws that they are worth.
+    fn weights(&self) -> (Vec<f64>, f64) {
+        let top = self.top();
+        let w: Vec<f64> = self.points.iter().map(|p| exp(p.0 - top)).collect();
+        let sum: f64 = w.iter().sum();
+        let squares: f64 = w.iter().map(|v| v * v).sum();
+        (w, if squares > 0.0 { sum * sum / squares } else { 0.0 })
+    }
+
+    /// A better aim from where the weight lies, trusted as far as the draws are worth.
+    fn aim(&self) -> Aim {
+        let (w, worth) = self.weights();
+        let sum: f64 = w.iter().sum();
+        let trust = worth / (worth + 10.0);
+        let mut aim = Aim { centre: [0.0; HIDDEN], scale: [1.0; HIDDEN] };
+        for k in 0..HIDDEN {
+            let mean = self.points.iter().zip(&w).map(|(p, w)| w * p.1[k]).sum::<f64>() / sum;
+            let square =
+                self.points.iter().zip(&w).map(|(p, w)| w * p.1[k] * p.1[k]).sum::<f64>() / sum;
+            let var = trust * (square - mean * mean) + (1.0 - trust);
+            aim.centre[k] = trust * mean;
+            aim.scale[k] = var.max(0.25).sqrt().min(1.6);
+        }
+        aim
+    }
+}
+
 /// Samples a hypothesis around its peak.
 pub fn sample(
     scene: &Scene<'_>,
@@ -82,36 +127,71 @@ pub fn sample(
     used: &[usize],
     var: &Seen,
 ) -> Option<Sampled> {
-    let half_det = 0.5 * peak.precision.ln_det() - HIDDEN as f64 * ln(WIDER);
-    let mut logs = Vec::with_capacity(draws.0.len());
-    for u in &draws.0 {
-        let d = peak.precision.backward(&u.map(|v| v * WIDER));
+    let [first, second] = &draws.0;
+    let start = Aim { centre: [0.0; HIDDEN], scale: [1.0; HIDDEN] };
+    let scout = cloud(scene, h, peak, (first, &start), used, var);
+    if !scout.top().is_finite() {
+        return None;
+    }
+    let main = cloud(scene, h, peak, (second, &scout.aim()), used, var);
+    let mut out = Sampled { ln_evidence: 0.0, severities: Vec::new(), effective: 0.0 };
+    let (mut evidence, top) = (0.0, scout.top().max(main.top()));
+    // Both sets count, each by what it is worth.
+    let mut parts = Vec::new();
+    for c in [scout, main] {
+        let (w, worth) = c.weights();
+        let sum: f64 = w.iter().sum();
+        if worth > 0.0 {
+            evidence += worth * exp(c.top() - top) * sum / c.drawn as f64;
+            out.effective += worth;
+            parts.push((c, w, sum, worth));
+        }
+    }
+    out.ln_evidence = top + ln(evidence / out.effective);
+    for (c, w, sum, worth) in parts {
+        let share = worth / out.effective / sum;
+        out.severities.extend(c.points.iter().zip(w).map(|(p, w)| (p.2, w * share)));
+    }
+    smooth(&mut out);
+    Some(out)
+}
+
+/// Few draws make a ragged distribution: spread each over its neighbourhood.
+fn smooth(s: &mut Sampled) {
+    let mean: f64 = s.severities.iter().map(|(z, w)| z * w).sum();
+    let var: f64 = s.severities.iter().map(|(z, w)| w * (z - mean) * (z - mean)).sum();
+    let reach = 1.2 * var.sqrt() * units::math::pow(s.effective.max(2.0), -0.2);
+    s.severities = s
+        .severities
+        .iter()
+        .flat_map(|(z, w)| [(z - reach, 0.25 * w), (*z, 0.5 * w), (z + reach, 0.25 * w)])
+        .collect();
+}
+
+fn cloud(
+    scene: &Scene<'_>,
+    h: &Hypothesis,
+    peak: &Peak,
+    (draws, aim): (&[Hidden], &Aim),
+    used: &[usize],
+    var: &Seen,
+) -> Cloud {
+    let stretch: f64 = aim.scale.iter().map(|s| ln(WIDER * s)).sum();
+    let half_det = 0.5 * peak.precision.ln_det() - stretch;
+    let mut points = Vec::with_capacity(draws.len());
+    for u in draws {
+        let e: Hidden = std::array::from_fn(|k| aim.centre[k] + WIDER * aim.scale[k] * u[k]);
+        let d = peak.precision.backward(&e);
         let z: Hidden = std::array::from_fn(|i| peak.local.z[i] + d[i]);
         let Some(run) = quick_run(scene, h, peak, &z) else { continue };
         let prior: f64 = z.iter().map(|v| v * v).sum();
         let drawn: f64 = u.iter().map(|v| v * v).sum();
         let log = ln_likelihood(scene, &run.seen, used, var) - 0.5 * prior + 0.5 * drawn - half_det;
         if log.is_finite() {
-            logs.push((log, z[SEVERITY]));
+            points.push((log, e, z[SEVERITY]));
         }
     }
-    let top = logs.iter().fold(f64::NEG_INFINITY, |a, (l, _)| a.max(*l));
-    if !top.is_finite() {
-        return None;
-    }
-    let (mut sum, mut squares) = (0.0, 0.0);
-    let mut severities: Vec<(f64, f64)> = Vec::with_capacity(logs.len());
-    for (l, s) in &logs {
-        let w = exp(l - top);
-        sum += w;
-        squares += w * w;
-        severities.push((*s, w));
-    }
-    for s in &mut severities {
-        s.1 /= sum;
-    }
-    let ln_evidence = top + ln(sum / draws.0.len() as f64);
-    Some(Sampled { ln_evidence, severities, effective: sum * sum / squares })
+    Cloud { points, drawn: draws.len() }
 }
 
 /// Solves close to a peak with the peak's own Jacobian; the long way where that does not do.
@@ -130,7 +210,7 @@ fn quick_run(scene: &Scene<'_>, h: &Hypothesis, peak: &Peak, z: &Hidden) -> Opti
             if worst < 1e-4 {
                 return Some(Solved { x, cycle });
             }
-            if !(worst < 1.0) {
+            if worst.is_nan() || worst > 1.0 {
                 return None;
             }
             for (x, d) in x.iter_mut().zip(back(inverse, &r)) {

@@ -13,7 +13,7 @@ use crate::plant::{Conditions, Plant, Scatter};
 use crate::props::Sat;
 
 /// Balances close to this (relative): well below the tables' own 0.01 %.
-const CLOSED: f64 = 2e-8;
+const CLOSED: f64 = 1e-7;
 const STEPS: usize = 40;
 
 /// Why there is no steady state.
@@ -136,12 +136,12 @@ fn first_guess(
     td_k: f64,
     fill: f64,
 ) -> Result<Unknowns, FluidError> {
-    let fluid = plant.fluid;
+    let fluid = plant.props.fluid;
     let pe = fluid.p_sat_pa(plant.t_return_k - td_k, fluids::Side::Dew)?;
     let (_, top) = fluid.saturation_range_k();
     let tc = (plant.t_ambient_k + split_k).min(top - 3.0);
     let pc = fluid.p_sat_pa(tc, fluids::Side::Bubble)?;
-    let suction = Sat::at(fluid, pe * 0.95)?;
+    let suction = Sat::at(plant.props, pe * 0.95)?;
     let m = 0.78 * plant.card.compressor.swept_m3_s * suction.rd * 0.97;
     Ok([ln(pe), ln(pc), ln(m), fill, plant.static_superheat_k + 2.0])
 }
@@ -198,6 +198,14 @@ pub fn solve_fault(
     Ok(Pair { sound, faulty })
 }
 
+/// Solves a changed machine from the sound one's solution.
+///
+/// # Errors
+/// [`NoSolution`].
+pub fn towards(goal: &Plant<'_>, sound: &Solved) -> Result<Solved, NoSolution> {
+    newton(goal, &sound.x).or_else(|_| solve(goal))
+}
+
 /// From a solved machine to a changed one: at once, else in steps (`change` takes the part of the
 /// way, 0 to 1).
 pub(crate) fn from_sound(
@@ -215,10 +223,10 @@ pub(crate) fn from_sound(
         return Ok(s);
     }
     let mut here = *sound;
-    let (mut part, mut step) = (0.0, 0.25);
+    let (mut part, mut step): (f64, f64) = (0.0, 0.25);
     let mut last = NoSolution::NotClosed { imbalance: f64::INFINITY };
     while step > 0.01 {
-        let next: f64 = (part + step as f64).min(1.0);
+        let next: f64 = (part + step).min(1.0);
         match newton(&at(next), &here.x) {
             Ok(s) if next >= 1.0 => return Ok(s),
             Ok(s) => {

@@ -1,0 +1,88 @@
+//! Input that cannot be: named, with what to do.
+
+use circuit::reading::Value;
+use circuit::{Input, Key, diagnose};
+
+use crate::{cards, input};
+
+#[test]
+fn keys_and_values_are_named() {
+    let mut i = Input::default();
+    for (key, value, words) in [
+        ("suction_kpa", Value::Number(1.0), "did you mean suction_kpag"),
+        ("supply_c", Value::Text("cold".into()), "supply_c: \"cold\""),
+        ("ambient_c", Value::Number(100.4), "°F"),
+        ("discharge_line_c", Value::Number(190.0), "°F"),
+        ("suction_kpag", Value::Number(f64::NAN), "suction_kpag"),
+        ("compressor_on", Value::Number(1.0), "true or false"),
+        ("mode", Value::Text("defrost".into()), "defrost"),
+        ("barometer_kpa", Value::Number(1013.0), "101.3"),
+        ("return_c", Value::Other, "return_c"),
+    ] {
+        let e = i.put(key, &value).unwrap_err();
+        assert!(e.0.contains(words), "{e}");
+        assert_eq!(e.0.lines().count(), 1);
+    }
+    i.put("supply_c", &Value::Null).unwrap();
+    assert_eq!(i.get(Key::Supply), None);
+}
+
+/// A sound unit's readings at 38/8, card of R134a.
+fn sound() -> Input {
+    let mut i = input(
+        "R134a",
+        &[
+            (Key::Suction, 126.7),
+            (Key::Discharge, 1339.0),
+            (Key::SuctionLine, 1.3),
+            (Key::DischargeLine, 83.0),
+            (Key::LiquidLine, 49.4),
+            (Key::Supply, 1.3),
+            (Key::Return, 8.0),
+            (Key::Ambient, 38.0),
+        ],
+    );
+    i.machine = Some("generic-40ft-r134a".into());
+    i
+}
+
+#[test]
+fn impossible_combinations_are_refused_by_name() {
+    assert!(diagnose(&sound(), &cards()).is_ok());
+    let swapped = |a: Key, b: Key| {
+        let mut i = sound();
+        let (x, y) = (i.get(a), i.get(b));
+        i.set(a, y);
+        i.set(b, x);
+        i
+    };
+    let with = |k: Key, v: f64| {
+        let mut i = sound();
+        i.set(k, Some(v));
+        i
+    };
+    let mut nobody = sound();
+    nobody.machine = Some("nobody".into());
+    let mut bare = sound();
+    for k in [Key::Suction, Key::Discharge] {
+        bare.set(k, None);
+    }
+    for (i, words) in [
+        (swapped(Key::Suction, Key::Discharge), ["suction_kpag", "discharge_kpag"]),
+        (swapped(Key::LiquidLine, Key::DischargeLine), ["liquid_line_c", "discharge_line_c"]),
+        // 49.4 °C is 121 °F.
+        (with(Key::LiquidLine, 121.0), ["liquid_line_c", "°F"]),
+        (with(Key::SuctionLine, 34.2), ["suction_line_c", "°F"]),
+        (with(Key::Suction, 126.7 + 400.0), ["suction_kpag", "absolute"]),
+        (with(Key::Liquid, 1900.0), ["liquid_kpag", "discharge_kpag"]),
+        (with(Key::Discharge, 5000.0), ["discharge_kpag", "outside"]),
+        (nobody, ["nobody", "generic-40ft-r404a"]),
+        (bare, ["no pressure", "suction_kpag"]),
+        (Input { fluid: "R999".into(), ..sound() }, ["R999", "R134a"]),
+    ] {
+        let e = diagnose(&i, &cards()).unwrap_err();
+        for w in words {
+            assert!(e.0.contains(w), "{w}: {e}");
+        }
+    }
+}
