@@ -98,3 +98,20 @@ fn what_is_no_slurry_reading() {
     assert_eq!(Calibration::probe_number(" Probe3 "), Some(3));
     assert_eq!(Calibration::probe_number("probe5"), None);
 }
+
+/// The last decimal that is kept decides: with a correction of -1/30 the limit 1.67 lies at a raw
+/// 1.703333333333 and a third, the cold side -1 at -0.966666666666 and two thirds.
+#[test]
+fn the_last_decimal_decides() {
+    let rule = Rule::new().with("hold_max", "1.67").with("hold_min", "-1");
+    let c = slurry(TempUnit::C, &[(1, "0.0"), (1, "0.0"), (1, "0.1"), (2, "0"), (3, "0")]);
+    for (raw, bad) in [
+        ("1.703333333333", false),
+        ("1.703333333334", true),
+        ("-0.966666666666", false),
+        ("-0.966666666667", true),
+    ] {
+        let a = check(&rule.schedule(), Some(&c), &hourly(2, &[(1, [raw, "0.9", "0.9"])]));
+        assert_eq!(a.breaches.len(), usize::from(bad), "{raw}");
+    }
+}
