@@ -16,7 +16,7 @@ import pytest
 from conftest import BINARY, SHOTS
 from playwright.sync_api import Error
 
-PAGES = ["/", "/plan", "/files"]
+PAGES = ["/", "/plan", "/files", "/fluid"]
 
 
 def holds(page, condition, arg):

@@ -101,13 +101,15 @@ impl Paper {
 
     /// Writes a label centred at a place when nothing is there yet and the frame holds it.
     fn label(&mut self, svg: &mut Svg, at: (f64, f64), class: &str, text: &str) -> bool {
-        let half = text.chars().count() as f64 * 3.3 + 2.0;
+        let half = text.chars().count() as f64 * 3.3 + 5.0;
         let (x, y) = at;
         let [l, t, r, b] = [x - half, y - 10.0, x + half, y + 4.0];
         let free = self.taken.iter().all(|o| r < o[0] || l > o[2] || b < o[1] || t > o[3]);
         let fits = l > self.left && r < self.right && t > self.top && b < self.bottom;
         if free && fits {
             self.taken.push([l, t, r, b]);
+            // A line that runs into a figure would read as its minus sign.
+            svg.rect((l, t), (r - l, b - t), "class=\"ph-field\" fill=\"none\"");
             let attrs = format!("class=\"halo {class}\" text-anchor=\"middle\" font-size=\"11\"");
             svg.text(at, &attrs, text);
         }

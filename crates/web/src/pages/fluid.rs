@@ -171,7 +171,7 @@ fn form(asked: &Asked, heard: &Heard, unknown: Option<&FluidError>) -> Markup {
                 heard.barometer.as_ref().err().map(String::as_str)))
             div { button.main type="submit" { "Look up" } }
         }
-        p.hint {
+        p.hint.how {
             "Pressure alone or temperature alone gives saturation both ways; both together give "
             "the state."
         }
@@ -293,9 +293,19 @@ fn state(fluid: &Refrigerant, s: &StateAnswer, barometer: f64) -> Markup {
                     Some(format!("{} mW/(m·K)", number(t.conductivity_w_mk * 1e3, 2)))))
             }
         }
-        @if let Err(why) = &transport { p.hint { "No viscosity and conductivity: " (why) } }
+        @if let Err(e) = &transport {
+            p.hint { "No viscosity and conductivity: " (without_model(e)) "." }
+        }
         p.hint { "h and s by the IIR reference: 200 kJ/kg and 1 kJ/(kg·K) for liquid at its bubble \
-                  point at 0 °C." }
+                  point at 0\u{a0}°C." }
+    }
+}
+
+/// Why there is no viscosity, without saying twice that there is none.
+fn without_model(e: &FluidError) -> String {
+    match e {
+        FluidError::NotAvailable { why, .. } => (*why).to_owned(),
+        other => other.to_string(),
     }
 }
 
