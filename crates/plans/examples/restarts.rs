@@ -11,8 +11,8 @@ use plans::{Loss, Mark, Marked, Spread};
 
 const INRUSH: Mark = Mark::Published("ISO 1496-2 limit, as given in the GDV Container Handbook");
 
-/// Kind of cargo: value in thousand USD, hours to the limit (median), share, running kW, settled
-/// share of it, degrees above set point when power comes back for each hour to the limit.
+/// Kind of cargo: value in thousand USD, hours without power to the limit (median), share of the
+/// boxes, running kW, settled share of it, class in the common order.
 struct Kind {
     value: f64,
     limit_h: f64,
@@ -88,20 +88,25 @@ fn ship(dice: &mut Dice) -> Case {
         case.value += value;
         wanted += start_kw;
     }
+    add_plant(dice, &mut case.task, feeders, wanted);
+    case
+}
+
+/// Feeders, and one set of several that comes back first, the others hours later.
+fn add_plant(dice: &mut Dice, task: &mut RestartTask, feeders: usize, wanted: f64) {
     for f in 0..feeders {
-        case.task.feeders.push(Feeder {
+        task.feeders.push(Feeder {
             id: format!("feeder {}", f + 1),
             limit_kva: dice.between(130.0, 230.0),
             inrush_limit_kva: Marked::estimate(600.0),
             from_h: 0.0,
         });
     }
-    // One set of several comes back first, the others hours later.
     let first = dice.between(0.15, 0.6) * wanted;
     let mut from_h = 0.0;
     for share in [1.0, 1.5, 2.2] {
         let kw = first * share;
-        case.task.capacity.push(Capacity {
+        task.capacity.push(Capacity {
             from_h,
             kw,
             kva: kw / 0.8,
@@ -110,7 +115,6 @@ fn ship(dice: &mut Dice) -> Case {
         });
         from_h += dice.between(1.0, 4.0);
     }
-    case
 }
 
 fn sorted(n: usize, key: impl Fn(usize) -> f64) -> Vec<usize> {

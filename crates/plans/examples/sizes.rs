@@ -1,5 +1,5 @@
 //! How long plans take and how far from the best they may be, by size. Invented tasks.
-//! `cargo run --release -p plans --example sizes`.
+//! `cargo run --release -p plans --example sizes`; with `show` one plan in words.
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
 use std::time::Instant;
@@ -50,7 +50,26 @@ fn task(dice: &mut Dice, jobs: usize, people: usize) -> RepairTask {
     }
 }
 
+/// One plan in words.
+fn show(t: &RepairTask) {
+    let p = plan(t, &Effort::default()).unwrap();
+    println!("{:.0} {:?} {}", p.expected_loss, p.expected_loss_p90, p.quality);
+    for lane in &p.lanes {
+        println!("{}:", lane.person);
+        for s in &lane.steps {
+            let [a, b, c] = s.finish_h;
+            println!("  {} {}: done {b:.1} h ({a:.1} to {c:.1}). {}", s.job, s.at, s.why);
+        }
+    }
+    for n in &p.not_done {
+        println!("  {} {}: {}", n.job, n.at, n.why);
+    }
+}
+
 fn main() {
+    if std::env::args().nth(1).as_deref() == Some("show") {
+        return show(&task(&mut Dice::new(7), 8, 2));
+    }
     println!("| jobs | people | proved | gap, % of the saving | search above the proof, % | s |");
     println!("|---|---|---|---|---|---|");
     for (jobs, people) in

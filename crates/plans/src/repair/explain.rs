@@ -38,7 +38,17 @@ pub struct RepairPlan {
     pub value_unit: String,
     /// Assumptions that went in, in words.
     pub estimates: Vec<String>,
+    /// To be shown above the plan.
+    pub cautions: Vec<String>,
 }
+
+/// What is said before anybody is sent. Common practice; the ship's procedures rule.
+const CAUTIONS: [&str; 4] = [
+    "Plan only: the ship's procedures, permits and the maker's instructions come first.",
+    "440 V: switch off, pull the plug, lock and tag before a unit is opened.",
+    "Hold or aloft: tell the bridge, go in two, test the air in the hold, use fall protection.",
+    "Nobody outside the lashing bridge in heavy weather or the dark, whatever the cargo is worth.",
+];
 
 /// What one person does, in order, with a time chart.
 #[derive(Debug, Clone, PartialEq)]
@@ -151,6 +161,7 @@ pub fn explain(
         quality: quality(planning_loss, gap, exact, &task.value_unit),
         value_unit: task.value_unit.clone(),
         estimates: estimates(task),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
     })
 }
 
@@ -337,6 +348,9 @@ fn why(
         });
     }
     text.push_str(&format!("; done here {} is expected lost", amount(lost)));
+    if lost > 0.9 * stake {
+        text.push_str(", so little can be saved here that it waits for the others");
+    }
     let lowest = |value: &dyn Fn(usize) -> f64| rest.iter().all(|&i| value(j) <= value(i));
     let half = |i: usize| report.jobs[i].loss.half_lost_h().unwrap_or(f64::INFINITY);
     let mut marks = Vec::new();
@@ -352,7 +366,11 @@ fn why(
         }
     }
     if !marks.is_empty() {
-        text.push_str(&format!("; of what is left in this list it has {}", marks.join(" and ")));
+        let words = match marks.split_last() {
+            Some((last, first)) if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+            _ => marks.concat(),
+        };
+        text.push_str(&format!("; of what is left in this list it has {words}"));
     }
     if let (Some(cost), Some(&next)) = (swap_cost, list.get(at + 1)) {
         let id = &task.jobs[next].id;

@@ -33,7 +33,19 @@ pub struct Restart {
     pub words: String,
     /// What in it is an estimate.
     pub estimates: Vec<String>,
+    /// To be shown above the plan.
+    pub cautions: Vec<String>,
 }
+
+/// What is said before anything is switched on. The stand beside the socket and the interlock are
+/// the IMO CSS Code's, Annex 14 §8; the rest is common practice.
+const CAUTIONS: [&str; 3] = [
+    "The engineer of the watch decides on every step; watch voltage and frequency, wait until they \
+     are steady.",
+    "Do not stand in front of a socket when it goes live; plug home and dry first, then the \
+     interlock to ON.",
+    "A unit whose breaker trips stays off until somebody has looked at it.",
+];
 
 /// The start of one box.
 #[derive(Debug, Clone, PartialEq)]
@@ -125,6 +137,7 @@ pub fn describe(
         left_off,
         words: String::new(),
         estimates: estimates(task),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
     };
     out.words = words(task, &out);
     Ok(out)

@@ -208,7 +208,7 @@ fn the_urgent_one_gets_the_room() {
         value_unit: "USD".to_owned(),
     };
     let r = plan(&t, &Effort::default()).unwrap();
-    assert!(r.exact && r.loss == 0.0 && r.left_off == 0);
+    assert!(r.exact && r.loss == 0.0 && r.left_off == 0 && !r.cautions.is_empty());
     assert_eq!(r.starts.iter().map(|s| s.hour).collect::<Vec<_>>(), [Some(0.0), Some(1.0)]);
     assert!(r.starts[0].id == "urgent" && r.starts[1].why.contains("generators are full"));
     let naive = in_order(&t, &[0, 1]).unwrap();
