@@ -42,6 +42,8 @@ pub enum Command {
     Fluid(Fluid),
     /// `gauge`
     Gauge(crate::cmd::gauge::Gauge),
+    /// `service`
+    Service(crate::cmd::service::Service),
     /// `vacuum`
     Vacuum(crate::cmd::vacuum::Vacuum),
     /// `treatment`
@@ -164,6 +166,9 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     if name == "gauge" {
         return crate::cmd::gauge::parse(parser);
+    }
+    if name == "service" {
+        return crate::cmd::service::parse(parser);
     }
     if name == "vacuum" {
         return crate::cmd::vacuum::parse(parser);

@@ -14,6 +14,7 @@ usage: holdfast COMMAND [options]
   verify FILE      check a voyage file against its own hashes
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
   gauge            what gauges and thermometers say about a circuit: faults, what to read next
+  service plan     the shortest safe way from where the valves stand to the job done
   vacuum plan      how long an evacuation takes, and what would shorten it
   vacuum hold      whether a pressure-rise hold says dry and gross tight, wet, or leaking
   treatment check  a quarantine cold treatment against its schedule: clock, breaches, verdict
@@ -42,6 +43,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "serve" => SERVE,
         "fluid" => FLUID,
         "gauge" => crate::cmd::gauge::HELP,
+        "service" => crate::cmd::service::HELP,
         "vacuum" => crate::cmd::vacuum::HELP,
         "treatment" => crate::cmd::treatment::HELP,
         _ => return None,

@@ -40,6 +40,7 @@ fn run(command: &Command) -> Result<u8, Fail> {
         Command::Verify(c) => cmd::verify::run(c),
         Command::Fluid(c) => cmd::fluid::run(c),
         Command::Gauge(c) => cmd::gauge::run(c),
+        Command::Service(c) => cmd::service::run(c),
         Command::Vacuum(c) => cmd::vacuum::run(c),
         Command::Treatment(c) => cmd::treatment::run(c),
         Command::Demo(c) => cmd::demo::run(c),

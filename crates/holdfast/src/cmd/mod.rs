@@ -6,6 +6,7 @@ pub mod gauge;
 pub mod load;
 pub mod one_box;
 pub mod serve;
+pub mod service;
 pub mod take;
 pub mod treatment;
 pub mod vacuum;
