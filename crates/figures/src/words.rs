@@ -45,12 +45,12 @@ pub fn hours(hours: f64) -> String {
 pub fn percent(p: f64) -> String {
     let whole = (p * 100.0).round();
     if whole < 1.0 {
-        return "under 1 %".to_owned();
+        return "under 1\u{a0}%".to_owned();
     }
     if whole > 99.0 {
-        return "over 99 %".to_owned();
+        return "over 99\u{a0}%".to_owned();
     }
-    format!("{whole:.0} %")
+    format!("{whole:.0}\u{a0}%")
 }
 
 /// `5 Jan`.

@@ -127,14 +127,17 @@ fn running(v: &TreatmentView) -> (State, String, String) {
 fn pending(v: &TreatmentView) -> (State, String, String) {
     let open =
         v.breaches.iter().filter(|b| b.effect == "invalid_unless_verified" && b.decided.is_none());
-    let count = open.count();
+    let count = match open.count() {
+        1 => "One breach waits".to_owned(),
+        n => format!("{n} breaches wait"),
+    };
     let plan = match v.planning_finish_at {
         Some(t) => format!(" Started anew it would end {} UTC at the earliest.", t.to_minute()),
         None => String::new(),
     };
     (
         State::Act,
-        format!("{count} breaches wait for an official's decision.{plan}"),
+        format!("{count} for an official's decision.{plan}"),
         "Keep the cold, save the record, report it to shore without delay; enter the decision here \
          when it comes."
             .to_owned(),

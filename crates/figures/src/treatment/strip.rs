@@ -8,7 +8,7 @@ use crate::scale::{Linear, time_marks};
 use crate::svg::{Svg, px};
 use crate::words;
 
-const WIDTH: f64 = 460.0;
+const WIDTH: f64 = 340.0;
 const HEIGHT: f64 = 26.0;
 const EDGE: f64 = 8.0;
 
@@ -69,7 +69,7 @@ pub fn treatment_strip(v: &TreatmentView, axis: StripAxis) -> String {
 pub fn treatment_axis(axis: StripAxis) -> String {
     let x = axis.x();
     let mut s = Svg::open(WIDTH, 20.0, "treatment-strip", "Days", "role=\"img\" ");
-    for t in time_marks(axis.from, axis.to, 7.0) {
+    for t in time_marks(axis.from, axis.to, 5.0) {
         s.line((x(t), 15.0), (x(t), 20.0), "stroke=\"currentColor\"");
         s.text((x(t), 12.0), "text-anchor=\"middle\"", &words::day(t));
     }

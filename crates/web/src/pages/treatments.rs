@@ -101,7 +101,8 @@ pub(super) fn met(v: &TreatmentView) -> Markup {
             Some(at) => { "about " (time(at)) },
             None => "not in sight",
         }
-        @if f.met_at.is_some() || f.met_p90[0].is_some() {
+        // Once the clock runs well the end is a fixed time, and an interval says nothing more.
+        @if f.met_p90[0] != f.met_p90[1] {
             span.interval {
                 " 90 %: "
                 @match f.met_p90[0] { Some(t) => (time(t)), None => "no start in sight" }
@@ -122,7 +123,7 @@ pub(super) fn port(v: &TreatmentView) -> Markup {
             None => { " " span.ago { "no arrival known" } },
         }
         @if v.time_met_at.is_none() && let Some(p) = v.forecast.as_ref().and_then(|f| f.p_before_port) {
-            br; strong { (words::percent(p)) }
+            br; " " strong { (words::percent(p)) }
         }
     }
 }

@@ -1,5 +1,6 @@
 //! `holdfast treatment`
 
+mod aboard;
 mod all;
 mod check;
 mod schedules;
@@ -19,6 +20,15 @@ holdfast treatment check --schedule FILE.toml|ID --readings FILE.csv --unit UNIT
 holdfast treatment check --schedule FILE.toml|ID --readings FILE.csv… --all
                          [--calibration FILE.csv] [--json]
 holdfast treatment schedules [--json]
+On a voyage (--voyage FILE, --who NAME, --json):
+holdfast treatment order UNIT… --schedule FILE.toml|ID [--from TIME]
+holdfast treatment slurry UNIT --calibration FILE.csv --at TIME [--remark TEXT]
+holdfast treatment list | show UNIT
+holdfast treatment arrival PORT --eta TIME
+holdfast treatment decide UNIT --from TIME --to TIME [--kind KIND] [--probe N]
+          --verified|--not-verified --official NAME --authority NAME --document TEXT --at TIME
+holdfast treatment release UNIT --accepted|--not-accepted --official NAME --authority NAME
+          --document TEXT --at TIME
 
 check puts one box's pulp readings through a quarantine cold treatment schedule: when the clock
 started, how long it has run, what broke, when it can end at the earliest. Works without a voyage.
@@ -32,6 +42,9 @@ started, how long it has run, what broke, when it can end at the earliest. Works
 Numbers are compared exactly, in the unit the rule is published in: 34.0 °F is over 1.11 °C.
 Exit status 3: not startable, an official must decide, or cancelled. Only an authority accepts a
 treatment; keep the unit running and the record safe until it is released.
+list and show: where each treatment aboard stands, when its time is met (90 % interval), whether
+before its port, what a lower set point or another arrival would change. Rounds twice a day are no
+hourly record and are never counted as one.
 schedules lists what ships, with trust marks. Unverified rows are for rehearsal only.
 
 example: holdfast treatment check --schedule us-t107-a-1.11 --readings logger.csv \\
@@ -43,6 +56,8 @@ pub enum Treatment {
     Check(Check),
     /// `check --all`
     All(All),
+    /// Treatments of a voyage.
+    Aboard(aboard::Aboard),
     /// `schedules`
     Schedules {
         /// JSON on standard output.
@@ -110,7 +125,16 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("calibration") => {
                 t.calibration = Some(parser.value().map_err(usage)?.into());
             }
-            Arg::Value(v) if t.verb.is_none() => t.verb = Some(v.to_string_lossy().into_owned()),
+            Arg::Value(v) if t.verb.is_none() => {
+                let verb = v.to_string_lossy().into_owned();
+                if !t.help && aboard::VERBS.contains(&verb.as_str()) {
+                    return Ok(match aboard::parse(&verb, parser)? {
+                        Some(c) => Invocation::Run(Command::Treatment(Treatment::Aboard(c))),
+                        None => Invocation::Help(HELP),
+                    });
+                }
+                t.verb = Some(verb);
+            }
             // A shell writes `*.csv` as many files behind one --readings.
             Arg::Value(v) if !t.readings.is_empty() => t.readings.push(v.into()),
             other => return Err(usage(other.unexpected())),
@@ -133,8 +157,7 @@ impl Typed {
             Some("check") => self.check().map(Treatment::Check),
             Some("schedules") => Ok(Treatment::Schedules { json: self.json }),
             Some(other) => Err(Fail::refused(format!(
-                "treatment: there is no \"{other}\"; write check or schedules, holdfast treatment \
-                 --help shows how"
+                "treatment: there is no \"{other}\"; holdfast treatment --help shows what there is"
             ))),
             None => {
                 Err(Fail::refused("treatment: write check or schedules; holdfast treatment --help"))
@@ -187,6 +210,7 @@ pub fn run(c: &Treatment) -> Result<u8, Fail> {
     match c {
         Treatment::Check(c) => check::run(c),
         Treatment::All(c) => all::run(c),
+        Treatment::Aboard(c) => aboard::run(c),
         Treatment::Schedules { json } => schedules::run(*json),
     }
 }
