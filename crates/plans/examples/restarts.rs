@@ -1,5 +1,6 @@
 //! Blackouts: what different orders of restart lose. Ships, cargo and values are invented.
-//! `cargo run --release -p plans --example restarts [BLACKOUTS]` (500 unless told).
+//! `cargo run --release -p plans --example restarts [BLACKOUTS [BOXES]]` (500 blackouts of 60 to
+//! 400 boxes unless told).
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
 use std::time::Instant;
@@ -38,8 +39,9 @@ struct Case {
     value: f64,
 }
 
-fn ship(dice: &mut Dice) -> Case {
-    let boxes = 60 + dice.below(341);
+fn ship(dice: &mut Dice, fixed: Option<usize>) -> Case {
+    let any = 60 + dice.below(341);
+    let boxes = fixed.unwrap_or(any);
     let feeders = boxes.div_ceil(20);
     let dark_h = Spread::lognormal(1.5, 0.8).quantile_h(dice.unit());
     let mut case = Case {
@@ -132,13 +134,14 @@ fn mean_and_half(values: &[f64]) -> (f64, f64) {
 
 fn main() {
     let count: usize = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(500);
+    let boxes = std::env::args().nth(2).and_then(|a| a.parse().ok());
     let names =
         ["planned", "as they stand", "warmest first", "by class of cargo", "soonest limit first"];
     let mut lost = vec![Vec::new(); names.len()];
     let (mut lower, mut none, mut value, mut sizes) = (Vec::new(), 0.0, 0.0, 0);
     let (mut slowest, mut seconds, mut proved) = (0.0f64, 0.0, 0);
     for c in 0..count {
-        let case = ship(&mut Dice::new(70_000 + c as u64));
+        let case = ship(&mut Dice::new(70_000 + c as u64), boxes);
         let t = &case.task;
         let n = t.boxes.len();
         sizes += n;
