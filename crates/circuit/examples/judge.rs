@@ -2,7 +2,7 @@
 //! with a technician's usual subset; the card's own machine and machines whose structure is not
 //! the card's. Prints the tables of docs/circuit.md.
 //!
-//! usage: judge [CASES] [SEED] [--confusion] [--pairs N]
+//! usage: judge [CASES] [SEED] [--confusion] [--wrong] [--pairs N] [--unknown | --modulated]
 
 #![allow(clippy::print_stdout)]
 
@@ -268,6 +268,91 @@ fn subset(input: &Input, keep: &[Key]) -> Input {
     out
 }
 
+/// The same units, but nobody names the machine.
+fn unknown(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
+    let mut t = Tally::default();
+    while t.cases < cases {
+        let card = cards[usize::from(dice.uniform() < 0.5)];
+        let Some(mut c) = case(card, dice, true) else { continue };
+        c.input.machine = None;
+        t.add(&c, &c.input, cards, effort);
+    }
+    t.line("machine unknown, every reading");
+    t.confusion("machine unknown, every reading");
+}
+
+/// Sound units near set point whose control has closed the throttle.
+fn modulated(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
+    let mut t = Tally::default();
+    while t.cases < cases {
+        let card = cards[usize::from(dice.uniform() < 0.5)];
+        let set_point_c = 12.0 * dice.uniform();
+        let at = Conditions {
+            mode: Mode::Chilled,
+            ambient_c: 12.0 + 33.0 * dice.uniform(),
+            return_c: set_point_c + 1.8 * dice.uniform(),
+        };
+        let unit = std::array::from_fn::<f64, SCATTERS, _>(|_| spread(dice, 1.0));
+        let Ok(mut plant) = Plant::sound(card, &at, &unit) else { continue };
+        let Ok(sound) = solve(&plant) else { continue };
+        plant.close_throttle(0.9 * dice.uniform(), &sound.cycle);
+        let Ok(s) = circuit::solve::towards(&plant, &sound) else { continue };
+        let mut input = Input {
+            fluid: card.fluid.clone(),
+            machine: Some(card.id.clone()),
+            set_point_c: Some(set_point_c),
+            ..Input::default()
+        };
+        let n = noise(&input, &card.instruments, 0.0);
+        read(card, dice, &n, (&s.cycle, &at), &mut input);
+        let c = Case { input, truth: Fault::None, severity: 0.0 };
+        t.add(&c, &subset(&c.input, &USUAL), cards, effort);
+    }
+    t.line("sound, throttled by control, usual seven");
+    t.confusion("sound, throttled by control, usual seven");
+}
+
+const NAMES: [&str; 6] = [
+    "card's machine, every reading",
+    "card's machine, usual seven",
+    "card's machine, usual seven and discharge pipe",
+    "other structure, every reading",
+    "other structure, usual seven",
+    "other structure, usual seven and discharge pipe",
+];
+
+/// Every set of readings on the same units.
+fn whole(
+    cards: &[&Card],
+    dice: &mut Dice,
+    cases: usize,
+    effort: &Effort,
+    only: Option<usize>,
+) -> Vec<Tally> {
+    let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
+    let mut tallies = vec![Tally::default(); NAMES.len()];
+    for odd in [false, true] {
+        let mut done = 0;
+        while done < cases {
+            let card = cards[usize::from(dice.uniform() < 0.5)];
+            let Some(c) = case(card, dice, odd) else { continue };
+            done += 1;
+            let first = if odd { 3 } else { 0 };
+            let wanted = |i: usize| only.is_none_or(|o| o == first + i);
+            if wanted(0) {
+                tallies[first].add(&c, &c.input, cards, effort);
+            }
+            if wanted(1) {
+                tallies[first + 1].add(&c, &subset(&c.input, &USUAL), cards, effort);
+            }
+            if wanted(2) {
+                tallies[first + 2].add(&c, &subset(&c.input, &eight), cards, effort);
+            }
+        }
+    }
+    tallies
+}
+
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let numbers: Vec<u64> = args.iter().filter_map(|a| a.parse().ok()).collect();
@@ -293,45 +378,24 @@ fn main() {
         };
     }
     let cards: Vec<&Card> = Card::embedded().iter().collect();
-    let with_current: Vec<Key> = USUAL.into_iter().chain([Key::Current]).collect();
-    let names = [
-        "card's machine, every reading",
-        "card's machine, usual seven",
-        "card's machine, usual seven and current",
-        "other structure, every reading",
-        "other structure, usual seven",
-        "other structure, usual seven and current",
-    ];
-    let only = after("--only").map(|v| v as usize);
-    let mut tallies = vec![Tally::default(); names.len()];
-    for odd in [false, true] {
-        let mut done = 0;
-        while done < cases {
-            let card = cards[usize::from(dice.uniform() < 0.5)];
-            let Some(c) = case(card, &mut dice, odd) else { continue };
-            done += 1;
-            let first = if odd { 3 } else { 0 };
-            let wanted = |i: usize| only.is_none_or(|o| o == first + i);
-            if wanted(0) {
-                tallies[first].add(&c, &c.input, &cards, &effort);
-            }
-            if wanted(1) {
-                tallies[first + 1].add(&c, &subset(&c.input, &USUAL), &cards, &effort);
-            }
-            if wanted(2) {
-                tallies[first + 2].add(&c, &subset(&c.input, &with_current), &cards, &effort);
-            }
-        }
+    if args.iter().any(|a| a == "--unknown") {
+        unknown(&cards, &mut dice, cases, &effort);
+        return;
     }
+    if args.iter().any(|a| a == "--modulated") {
+        modulated(&cards, &mut dice, cases, &effort);
+        return;
+    }
+    let tallies = whole(&cards, &mut dice, cases, &effort, after("--only").map(|v| v as usize));
     println!(
         "| readings | cases | right first % | in first three % | false alarms % | calibration error \
          | log loss | severity in its 90 % | ms each |\n|---|---|---|---|---|---|---|---|---|"
     );
-    for (t, name) in tallies.iter().zip(names) {
+    for (t, name) in tallies.iter().zip(NAMES) {
         t.line(name);
     }
     if args.iter().any(|a| a == "--confusion") {
-        for (t, name) in tallies.iter().zip(names) {
+        for (t, name) in tallies.iter().zip(NAMES) {
             t.confusion(name);
         }
     }

@@ -287,83 +287,61 @@ pub(crate) fn contradictions(scene: &Scene<'_>, all: &[Weighed]) -> Vec<String> 
 
 /// What comes before any answer.
 pub(crate) fn cautions(input: &Input, fluid: &Refrigerant, d: &Diagnosis) -> Vec<String> {
-    let mut out = Vec::new();
+    let mut out: Vec<&str> = Vec::new();
     let p =
         |fault: Fault| d.faults.iter().find(|f| f.fault == fault).map_or(0.0, |f| f.probability);
     if p(Fault::WrongRefrigerant) > 0.3 {
-        out.push(
-            "stop: the refrigerant may not be what the plate says. Do not open, charge, recover \
-             or vent; mark the unit and have the gas analysed. Counterfeit gas with methyl \
-             chloride has exploded circuits and killed people"
-                .into(),
-        );
+        out.push(COUNTERFEIT);
     }
-    out.push(
-        "pressure and temperature alone never prove which refrigerant is inside: a match does not \
-         prove identity, and mixtures have been made to match. Only an analyser or a laboratory \
-         settles it"
-            .into(),
-    );
-    if input.compressor_on {
-        out.push(
-            "440 V and rotating fans: panels on while it runs; isolate and lock out before \
-             reaching in. Discharge pipe and compressor burn; hoses spray when they come off"
-                .into(),
-        );
-    } else {
-        out.push(
-            "a standing circuit is under pressure: goggles and gloves, isolate and lock out the \
-             440 V; it may start by itself"
-                .into(),
-        );
-    }
+    out.push(IDENTITY);
+    out.push(if input.compressor_on { RUNNING } else { STANDING });
     if p(Fault::LiquidRestriction) + p(Fault::ExpansionStuckClosed) > 0.3 {
-        out.push(
-            "liquid shut in between two closed valves bursts a pipe when it warms: never close \
-             both ends of the liquid line at the drier"
-                .into(),
-        );
+        out.push(TRAPPED);
     }
-    if fluid.name() == "R290" || fluid.name() == "R1234yf" {
-        out.push(format!(
-            "{} burns: no flame, no spark, ventilate; only who is trained for flammable gas",
-            fluid.name()
-        ));
-    }
-    if fluid.name() == "R744" {
-        out.push("R744: high pressures; in a closed space it suffocates".into());
+    match fluid.name() {
+        "R290" => out.push(FLAMMABLE_R290),
+        "R1234yf" => out.push(FLAMMABLE_R1234YF),
+        "R744" => out.push("R744: high pressures; in a closed space it suffocates"),
+        _ => {}
     }
     if input.barometer_kpa.is_none() {
-        out.push(
-            "no barometer given: 101.325 kPa taken; weather makes it ±3 kPa, 0.6 K of superheat \
-             at -25 °C with R134a"
-                .into(),
-        );
+        out.push(NO_BAROMETER);
     }
     if d.modulated {
-        out.push(
-            "return air is near set point in chilled mode: control may have closed the suction \
-             throttle, then low suction pressure is no fault. Lower the set point or wait for \
-             full capacity, run 15 minutes, read again"
-                .into(),
-        );
+        out.push(THROTTLED);
     }
     if input.compressor_on && d.machine.is_none() {
-        out.push(
-            "no machine card named: usual directions with wide errors only; with machine the \
-             answer is far sharper"
-                .into(),
-        );
+        out.push(NO_CARD);
     }
     if input.compressor_on {
-        out.push(
-            "readings count after 15 minutes of steady running, not in or after defrost".into(),
-        );
+        out.push("readings count after 15 minutes of steady running, not in or after defrost");
     }
-    out.push(
-        "advice only: maker's instructions, the ship's procedures, local law and licensed practice \
-         come first"
-            .into(),
-    );
-    out
+    out.push(ADVICE);
+    out.into_iter().map(str::to_owned).collect()
 }
+
+const COUNTERFEIT: &str = "stop: the refrigerant may not be what the plate says. Do not open, \
+    charge, recover or vent; mark the unit and have the gas analysed. Counterfeit gas with methyl \
+    chloride has exploded circuits and killed people";
+const IDENTITY: &str = "pressure and temperature alone never prove which refrigerant is inside: a \
+    match does not prove identity, and mixtures have been made to match. Only an analyser or a \
+    laboratory settles it";
+const RUNNING: &str = "440 V and rotating fans: panels on while it runs; isolate and lock out \
+    before reaching in. Discharge pipe and compressor burn; hoses spray when they come off";
+const STANDING: &str = "a standing circuit is under pressure: goggles and gloves, isolate and lock \
+    out the 440 V; it may start by itself";
+const TRAPPED: &str = "liquid shut in between two closed valves bursts a pipe when it warms: never \
+    close both ends of the liquid line at the drier";
+const FLAMMABLE_R290: &str =
+    "R290 burns: no flame, no spark, ventilate; only who is trained for flammable gas";
+const FLAMMABLE_R1234YF: &str =
+    "R1234yf burns: no flame, no spark, ventilate; only who is trained for flammable gas";
+const NO_BAROMETER: &str = "no barometer given: 101.325 kPa taken; weather makes it ±3 kPa, 0.6 K \
+    of superheat at -25 °C with R134a";
+const THROTTLED: &str = "return air is near set point in chilled mode: control may have closed the \
+    suction throttle, then low suction pressure is no fault. For a sharper answer force full \
+    capacity as the maker allows, run 15 minutes, read again; mind the cargo";
+const NO_CARD: &str = "no machine card named: usual directions with wide errors only; with machine \
+    the answer is far sharper";
+const ADVICE: &str = "advice only: maker's instructions, the ship's procedures, local law and \
+    licensed practice come first";

@@ -23,61 +23,18 @@ pub fn judge(
     noise: &Noise,
     derived: Derived,
 ) -> Result<Diagnosis, Refusal> {
-    let key = [Key::Suction, Key::Discharge, Key::Liquid]
-        .into_iter()
-        .find(|k| input.get(*k).is_some())
-        .ok_or_else(|| Refusal("no pressure given".into()))?;
-    let (at, t_c) = [Key::LiquidLine, Key::Ambient]
-        .into_iter()
-        .find_map(|k| input.get(k).map(|t| (k, t)))
-        .ok_or_else(|| {
-            Refusal(
-                "a standing circuit needs its temperature: give liquid_line_c or ambient_c".into(),
-            )
-        })?;
+    let (key, at, t_c) = measured(input)?;
     let sat = |t: f64| fluid.p_sat_pa(t + ZERO_C_K, Side::Bubble).map(|p| p / 1e3);
     let expected = sat(t_c).map_err(|e| Refusal(format!("{}: {e}", at.id())))?;
     let slope = sat(t_c + 0.5).unwrap_or(expected) - sat(t_c - 0.5).unwrap_or(expected);
     let gap = input.get(key).unwrap_or(0.0) + noise.barometer_kpa - expected;
     let half = noise.gauge_half_kpa.get(key.index()).copied().unwrap_or(31.0);
-    let blur = sqrt((slope * noise.thermometer_k).powi(2) + noise.weather_kpa.powi(2));
-    let flat = |from: f64, to: f64| {
-        // Density of the gap when the true gap is even between two ends.
-        let h = half;
-        let mean = |lo: f64, hi: f64| {
-            let n = 16;
-            (0..n)
-                .map(|i| {
-                    let e = -h + 2.0 * h * (f64::from(i) + 0.5) / f64::from(n);
-                    below((gap - e - lo) / blur) - below((gap - e - hi) / blur)
-                })
-                .sum::<f64>()
-                / f64::from(n)
-                / (hi - lo)
-        };
-        mean(from, to)
-    };
-    let sound = (below((gap + half) / blur) - below((gap - half) / blur)) / (2.0 * half);
-    let weights = [
-        (Fault::None, 3.0 * sound),
-        (Fault::NonCondensables, flat(0.0, EXCESS_KPA)),
-        // Identity is the question here: weighed like any other fault, not as a rarity.
-        (Fault::WrongRefrigerant, flat(-DEFICIT * expected, 0.0)),
-    ];
-    let mut sum: f64 = weights.iter().map(|w| w.1).sum();
-    let far = sum < 1e-12;
-    if far {
-        sum = 1.0;
-    }
+    let thermal = slope * noise.thermometer_k;
+    let blur = sqrt(thermal * thermal + noise.weather_kpa * noise.weather_kpa);
+    let weights = weights(gap, expected, half, blur);
     let faults = Fault::ALL.into_iter().map(|fault| {
-        let mine = weights.iter().find(|w| w.0 == fault).map_or(0.0, |w| w.1 / sum);
-        let certain = match fault {
-            Fault::NonCondensables => gap > 0.0,
-            Fault::WrongRefrigerant => gap < 0.0,
-            _ => false,
-        };
-        let probability = if far { f64::from(u8::from(certain)) } else { mine };
-        share(fault, probability, (gap, expected), (key, at, t_c), half + 2.0 * blur)
+        let mine = weights.iter().find(|w| w.0 == fault).map_or(0.0, |w| w.1);
+        share(fault, mine, (gap, expected), (key, at, t_c), half + 2.0 * blur)
     });
     let mut faults: Vec<FaultShare> = faults.collect();
     faults.sort_by(|a, b| b.probability.total_cmp(&a.probability));
@@ -94,6 +51,49 @@ pub fn judge(
     };
     d.cautions = explain::cautions(input, fluid, &d);
     Ok(d)
+}
+
+/// The pressure that is judged, and the temperature it is judged at.
+fn measured(input: &Input) -> Result<(Key, Key, f64), Refusal> {
+    let key = [Key::Suction, Key::Discharge, Key::Liquid]
+        .into_iter()
+        .find(|k| input.get(*k).is_some())
+        .ok_or_else(|| Refusal("no pressure given".into()))?;
+    let (at, t_c) = [Key::LiquidLine, Key::Ambient]
+        .into_iter()
+        .find_map(|k| input.get(k).map(|t| (k, t)))
+        .ok_or_else(|| {
+            let what = "a standing circuit needs its temperature: give liquid_line_c or ambient_c";
+            Refusal(what.into())
+        })?;
+    Ok((key, at, t_c))
+}
+
+/// Probabilities of sound, other gas, other refrigerant; they sum to 1.
+fn weights(gap: f64, expected: f64, half: f64, blur: f64) -> [(Fault, f64); 3] {
+    // Density of the gap when the true gap is even between two ends.
+    let flat = |lo: f64, hi: f64| {
+        let n = 16;
+        let one = |i: i32| {
+            let e = -half + 2.0 * half * (f64::from(i) + 0.5) / f64::from(n);
+            below((gap - e - lo) / blur) - below((gap - e - hi) / blur)
+        };
+        (0..n).map(one).sum::<f64>() / f64::from(n) / (hi - lo)
+    };
+    let sound = (below((gap + half) / blur) - below((gap - half) / blur)) / (2.0 * half);
+    let raw = [
+        (Fault::None, 3.0 * sound),
+        (Fault::NonCondensables, flat(0.0, EXCESS_KPA)),
+        // Identity is the question here: weighed like any other fault, not as a rarity.
+        (Fault::WrongRefrigerant, flat(-DEFICIT * expected, 0.0)),
+    ];
+    let sum: f64 = raw.iter().map(|w| w.1).sum();
+    if sum > 1e-12 {
+        return raw.map(|(f, w)| (f, w / sum));
+    }
+    // Farther off than any of the three supposes: the sign decides.
+    let high = f64::from(u8::from(gap > 0.0));
+    [(Fault::None, 0.0), (Fault::NonCondensables, high), (Fault::WrongRefrigerant, 1.0 - high)]
 }
 
 fn share(

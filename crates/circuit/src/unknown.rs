@@ -2,7 +2,7 @@
 
 use units::math::{exp, ln, sqrt};
 
-use crate::derived::{Derived, KEYS, WORDS};
+use crate::derived::Derived;
 use crate::diagnose::{Diagnosis, FaultShare};
 use crate::evidence::{Noise, SEVERITY_FROM, SEVERITY_TO};
 use crate::explain;
@@ -11,52 +11,80 @@ use crate::next::{Suggestion, trouble_of};
 use crate::reading::{Input, Key, Mode};
 
 /// What is looked at.
-const FEATURES: usize = 8;
+const FEATURES: usize = 9;
 
-/// Key of the derived value, usual value of a sound unit and how widely sound units differ.
-/// Middles from reference/refrigeration-service.md §2.2 (unverified there) and from cycles of the
-/// two cards; the spread covers both.
-const USUAL: [(&str, f64, f64); FEATURES] = [
-    ("evaporator_td_k", 11.0, 5.0),
-    ("superheat_k", 7.0, 3.0),
-    ("compressor_superheat_k", 12.0, 6.0),
-    ("subcooling_k", 4.0, 3.0),
-    ("condenser_split_k", 11.5, 4.0),
-    ("discharge_superheat_k", 30.0, 11.0),
-    ("air_difference_k", 5.5, 2.5),
-    ("liquid_drop_kpa", 25.0, 25.0),
+/// A symptom: what it is called, its usual value in a sound unit, how widely sound units differ.
+struct Symptom {
+    words: &'static str,
+    unit: &'static str,
+    usual: f64,
+    spread: f64,
+}
+
+const fn symptom(words: &'static str, unit: &'static str, usual: f64, spread: f64) -> Symptom {
+    Symptom { words, unit, usual, spread }
+}
+
+/// Middles and spreads: reference/refrigeration-service.md §2.2 (unverified there), and cycles of
+/// the two cards over their envelope; the spreads cover both and are wide on purpose.
+const SYMPTOMS: [Symptom; FEATURES] = [
+    symptom("return air less evaporating", "K", 12.0, 4.5),
+    symptom("superheat at the bulb", "K", 7.5, 2.5),
+    symptom("superheat at the compressor", "K", 13.5, 5.0),
+    symptom("subcooling at the condenser outlet", "K", 2.5, 3.0),
+    symptom("subcooling of the liquid line", "K", 4.0, 2.5),
+    symptom("condenser split", "K", 10.5, 4.0),
+    symptom("discharge pipe against these pressures", "K", 2.0, 7.0),
+    symptom("return less supply air", "K", 6.0, 2.0),
+    symptom("pressure drop to the liquid gauge", "% of discharge", 1.5, 2.0),
 ];
+/// The first symptoms hang on the suction gauge.
+const SUCTION_SIDE: usize = 3;
 
-/// Directions per fault, −2 to 2, in the order of [`USUAL`]: reference §2.4, the table for a
-/// thermostatic valve with receiver. Rows that are alike stay alike on purpose.
-fn directions(fault: Fault) -> Option<[f64; FEATURES]> {
-    Some(match fault {
-        Fault::None => [0.0; FEATURES],
-        Fault::Undercharge => [1.0, 2.0, 2.0, -2.0, -1.0, 1.0, -1.0, 1.0],
-        Fault::Overcharge => [0.0, 0.0, 0.0, 2.0, 1.0, 0.0, 0.0, 0.0],
-        Fault::NonCondensables => [0.0, 0.0, 0.0, 1.0, 2.0, 0.0, 0.0, 0.0],
-        Fault::CondenserAirflow => [0.0, 0.0, 0.0, 0.0, 2.0, 0.0, 0.0, 0.0],
-        Fault::EvaporatorAirflow => [1.0, 0.0, 0.0, 0.0, -1.0, 0.0, 2.0, 0.0],
-        Fault::LiquidRestriction => [2.0, 2.0, 2.0, 1.0, -1.0, 1.0, -1.0, 2.0],
-        Fault::ExpansionStuckClosed => [2.0, 2.0, 2.0, 1.0, -1.0, 1.0, -1.0, 0.0],
-        Fault::ExpansionStuckOpen => [-1.0, -2.0, -2.0, -1.0, 0.0, -2.0, -1.0, 0.0],
-        Fault::CompressorLeak => [-2.0, 0.0, 0.0, 0.0, -1.0, 1.0, -1.0, 0.0],
-        Fault::HotGasLeak => [-2.0, 1.0, 1.0, 0.0, -1.0, 0.0, -2.0, 0.0],
-        Fault::SuctionThrottleStuck => [2.0, 2.0, 2.0, 0.0, -1.0, 1.0, -1.0, 0.0],
-        Fault::WrongRefrigerant | Fault::SensorOffset => return None,
-    })
+type Row = [f64; FEATURES];
+
+/// Directions per fault, in steps, in the order of [`SYMPTOMS`]: reference §2.4 (valve with
+/// receiver) for the signs, the cards' cycles for which of them are strong. Where the reference
+/// keeps two disagreeing rows, both are here. What shows alike stays alike on purpose.
+fn directions(fault: Fault, liquid_gauge: bool) -> &'static [Row] {
+    match fault {
+        Fault::None => &[[0.0; FEATURES]],
+        Fault::Undercharge => &[[0.5, 1.5, 1.0, -0.6, -1.3, -0.4, 0.3, -0.6, 0.5]],
+        Fault::Overcharge => &[[0.0, 0.0, 0.0, 2.5, 2.6, 0.8, 0.0, 0.0, 0.0]],
+        Fault::NonCondensables => &[[0.0, 0.0, 0.0, 1.2, 1.6, 1.3, 0.0, 0.0, 0.0]],
+        Fault::CondenserAirflow => &[[0.0, 0.0, 0.0, -0.2, 0.2, 1.3, 0.0, -0.2, 0.0]],
+        Fault::EvaporatorAirflow => &[[0.7, 0.0, 0.0, 0.0, 0.0, -0.3, 0.0, 1.5, 0.0]],
+        // Below the drier the liquid flashes: with a gauge there it is just saturated, against
+        // the discharge gauge it looks deeply subcooled.
+        Fault::LiquidRestriction if liquid_gauge => {
+            &[[1.2, 2.5, 1.7, 1.3, -1.2, -0.3, 0.7, -0.6, 3.5]]
+        }
+        Fault::LiquidRestriction => &[[1.2, 2.5, 1.7, 1.3, 3.0, -0.3, 0.7, -0.6, 3.5]],
+        Fault::ExpansionStuckClosed | Fault::SuctionThrottleStuck => {
+            &[[1.2, 2.5, 1.7, 0.3, 0.2, -0.4, 0.7, -0.6, 0.0]]
+        }
+        Fault::ExpansionStuckOpen => &[[-0.4, -2.0, -2.0, -0.2, -0.5, 0.0, -2.3, -0.3, 0.0]],
+        Fault::CompressorLeak => &[
+            [-0.6, -0.2, 0.0, 0.0, 0.0, -0.4, 2.5, -0.6, 0.0],
+            [-0.6, -0.2, 0.0, 0.0, 0.0, -0.4, 0.0, -0.6, 0.0],
+        ],
+        Fault::HotGasLeak => &[[-0.6, -0.2, 0.0, 0.0, 0.0, -0.4, 0.0, -0.8, 0.0]],
+        Fault::WrongRefrigerant | Fault::SensorOffset => &[],
+    }
 }
 
 /// One step of a direction, in spreads, at middle severity.
 const STEP: f64 = 1.3;
+/// How uncertain the length of a step is on a machine that nobody described.
+const VAGUE: f64 = 0.4;
 
-/// ln likelihood of the features under a fault at a severity.
-fn ln_directed(seen: &[Option<f64>; FEATURES], rows: &[f64; FEATURES], severity: f64) -> f64 {
+/// ln likelihood of the symptoms under a row at a severity.
+fn ln_directed(seen: &[Option<f64>; FEATURES], row: &Row, severity: f64) -> f64 {
     let scale = severity / (0.5 * (SEVERITY_FROM + SEVERITY_TO));
     let mut sum = 0.0;
-    for (z, d) in seen.iter().zip(rows) {
+    for (z, d) in seen.iter().zip(row) {
         let Some(z) = z else { continue };
-        let sd = sqrt(1.0 + 0.4 * d * d * STEP * STEP * 0.5);
+        let sd = sqrt(1.0 + (VAGUE * STEP * d) * (VAGUE * STEP * d));
         // A bounded tail: nothing is excluded by one figure of an unknown machine.
         let miss = (z - STEP * scale * d) / sd;
         sum += ln(exp(-0.5 * miss * miss) + 1e-4) - ln(sd);
@@ -64,13 +92,17 @@ fn ln_directed(seen: &[Option<f64>; FEATURES], rows: &[f64; FEATURES], severity:
     sum
 }
 
-fn ln_fault(seen: &[Option<f64>; FEATURES], fault: Fault) -> [f64; NODES] {
+fn ln_fault(seen: &[Option<f64>; FEATURES], fault: Fault, liquid_gauge: bool) -> [f64; NODES] {
     let node =
         |i: usize| SEVERITY_FROM + (SEVERITY_TO - SEVERITY_FROM) * (i as f64 + 0.5) / NODES as f64;
-    std::array::from_fn(|i| match directions(fault) {
-        Some(rows) => ln_directed(seen, &rows, node(i)),
-        None if fault == Fault::WrongRefrigerant => ln_wide(seen),
-        None => ln_offset(seen, node(i)),
+    let rows = directions(fault, liquid_gauge);
+    std::array::from_fn(|i| match fault {
+        Fault::WrongRefrigerant => ln_wide(seen),
+        Fault::SensorOffset => ln_offset(seen, node(i)),
+        _ => {
+            let sum: f64 = rows.iter().map(|r| exp(ln_directed(seen, r, node(i)))).sum();
+            ln((sum / rows.len().max(1) as f64).max(1e-300))
+        }
     })
 }
 
@@ -83,16 +115,16 @@ fn ln_wide(seen: &[Option<f64>; FEATURES]) -> f64 {
 
 /// One sensor off by 15 K times the severity, either way.
 fn ln_offset(seen: &[Option<f64>; FEATURES], severity: f64) -> f64 {
-    // Features moved by suction line, liquid line, discharge line, supply, return.
+    // Symptoms moved by suction line, liquid line, discharge line, supply, return.
     const MOVED: [&[(usize, f64)]; 5] =
-        [&[(1, 1.0)], &[(3, -1.0)], &[(5, 1.0)], &[(6, -1.0)], &[(0, 1.0), (6, 1.0)]];
+        [&[(1, 1.0)], &[(4, -1.0)], &[(6, 1.0)], &[(7, -1.0)], &[(0, 1.0), (7, 1.0)]];
     let mut sum = 0.0;
     for moved in MOVED {
         for sign in [1.0, -1.0] {
             let mut shifted = *seen;
             for (i, d) in moved {
-                if let (Some(Some(z)), Some(u)) = (shifted.get_mut(*i), USUAL.get(*i)) {
-                    *z -= sign * d * 15.0 * severity / u.2;
+                if let (Some(Some(z)), Some(u)) = (shifted.get_mut(*i), SYMPTOMS.get(*i)) {
+                    *z -= sign * d * 15.0 * severity / u.spread;
                 }
             }
             sum += exp(ln_directed(&shifted, &[0.0; FEATURES], 0.45)) / 10.0;
@@ -101,25 +133,48 @@ fn ln_offset(seen: &[Option<f64>; FEATURES], severity: f64) -> f64 {
     ln(sum.max(1e-300))
 }
 
-/// Features in spreads from the usual; the discharge's usual value follows the pressure ratio.
+/// The symptoms in their own units; the discharge as its difference to what a middling compressor
+/// would do between these pressures.
+fn symptoms(input: &Input, derived: &Derived) -> [Option<(f64, f64)>; FEATURES] {
+    let of = |key: &str| {
+        let e = derived.get(key)?;
+        Some((e.value, (e.p90[1] - e.p90[0]) / 3.29))
+    };
+    let at_condenser = derived.get("condensing_bubble_c").zip(input.get(Key::CondenserOut));
+    let discharge = of("discharge_superheat_k")
+        .zip(expected_discharge_superheat(input, derived))
+        .map(|((v, sd), usual)| (v - usual, sd));
+    let barometer = input.barometer_kpa.unwrap_or(crate::derived::STANDARD_KPA);
+    let drop = of("liquid_drop_kpa").zip(input.get(Key::Discharge)).map(|((v, sd), d)| {
+        let whole = (d + barometer) / 100.0;
+        (v / whole, sd / whole)
+    });
+    [
+        of("evaporator_td_k"),
+        of("superheat_k"),
+        of("compressor_superheat_k"),
+        at_condenser.map(|(e, t)| (e.value - t, (e.p90[1] - e.p90[0]) / 3.29)),
+        of("subcooling_k").filter(|_| input.get(Key::LiquidLine).is_some()),
+        of("condenser_split_k"),
+        discharge,
+        of("air_difference_k"),
+        drop,
+    ]
+}
+
+/// Symptoms in spreads from the usual.
 fn features(input: &Input, derived: &Derived, modulated: bool) -> [Option<f64>; FEATURES] {
-    let mut out = [None; FEATURES];
-    for ((slot, (key, usual, spread)), i) in out.iter_mut().zip(USUAL).zip(0..) {
-        let Some(v) = derived.get(key) else { continue };
+    let raw = symptoms(input, derived);
+    std::array::from_fn(|i| {
+        let ((v, reading), s) = raw.get(i).copied().flatten().zip(SYMPTOMS.get(i))?;
         // A throttle that control has closed lowers the suction gauge: what hangs on it says
         // nothing then.
-        if modulated && i < 3 {
-            continue;
+        if modulated && i < SUCTION_SIDE {
+            return None;
         }
-        let usual = if key == "discharge_superheat_k" {
-            expected_discharge_superheat(input, derived).unwrap_or(usual)
-        } else {
-            usual
-        };
-        let reading = (v.p90[1] - v.p90[0]) / 3.29;
-        *slot = Some((v.value - usual) / sqrt(spread * spread + reading * reading));
-    }
-    out
+        let z = (v - s.usual) / sqrt(s.spread * s.spread + reading * reading);
+        Some(z.clamp(-6.0, 6.0))
+    })
 }
 
 /// Discharge superheat of a compressor of middling efficiency between the pressures read.
@@ -148,13 +203,15 @@ pub fn judge(input: &Input, noise: &Noise, derived: Derived, mode: Mode) -> Diag
     let seen = features(input, &derived, modulated);
     let mut raw = Vec::new();
     for fault in Fault::ALL {
-        let logs = ln_fault(&seen, fault);
+        let logs = ln_fault(&seen, fault, input.get(Key::Liquid).is_some());
         let mean = logs.iter().map(|l| exp(*l)).sum::<f64>() / NODES as f64;
         raw.push((fault, fault.prior_weight() * mean, logs));
     }
     let sum: f64 = raw.iter().map(|r| r.1).sum();
-    let mut faults: Vec<FaultShare> =
-        raw.iter().map(|(fault, w, logs)| share(*fault, w / sum, logs, &seen, &derived)).collect();
+    let mut faults: Vec<FaultShare> = raw
+        .iter()
+        .map(|(fault, w, logs)| share(*fault, w / sum, logs, &seen, (input, &derived)))
+        .collect();
     faults.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     let next = suggest(input, &seen, &faults, noise);
     Diagnosis {
@@ -175,7 +232,7 @@ fn share(
     probability: f64,
     logs: &[f64; NODES],
     seen: &[Option<f64>; FEATURES],
-    derived: &Derived,
+    (input, derived): (&Input, &Derived),
 ) -> FaultShare {
     let top = logs.iter().fold(f64::NEG_INFINITY, |a, l| a.max(*l));
     let weights = logs.map(|l| exp(l - top));
@@ -193,33 +250,7 @@ fn share(
         SEVERITY_TO
     };
     let has = fault.changes_machine();
-    let (mut because, mut against) = (Vec::new(), Vec::new());
-    let rows = directions(fault).unwrap_or([0.0; FEATURES]);
-    for (i, z) in seen.iter().enumerate() {
-        let (Some(z), Some((key, usual, _)), Some(d)) = (z, USUAL.get(i), rows.get(i)) else {
-            continue;
-        };
-        let Some(v) = derived.get(key) else { continue };
-        let words = KEYS.iter().position(|k| k == key).and_then(|p| WORDS.get(p)).unwrap_or(key);
-        let side = if *z > 0.0 { "high" } else { "low" };
-        let unit = if key.ends_with("_kpa") { "kPa" } else { "K" };
-        let text = if *key == "discharge_superheat_k" {
-            format!("{words} {:.1} K: {side} for these pressures", v.value)
-        } else {
-            format!("{words} {:.1} {unit}: {side} (usual is some {usual:.0} {unit})", v.value)
-        };
-        if z.abs() > 1.0 && z * d > 0.0 {
-            because.push(text);
-        } else if z.abs() > 1.2 && *d == 0.0 && fault != Fault::SensorOffset {
-            against.push(text);
-        } else if z * d < -0.8 || (z.abs() < 0.6 && d.abs() >= 2.0) {
-            against.push(format!(
-                "{words} {:.1} {unit}: not {} as with this fault",
-                v.value,
-                if *d > 0.0 { "high" } else { "low" }
-            ));
-        }
-    }
+    let (because, against) = spoken(fault, seen, (input, derived));
     FaultShare {
         fault,
         probability,
@@ -231,7 +262,34 @@ fn share(
     }
 }
 
-/// Readings that would add a feature, by how much the faults differ in it.
+/// What speaks for and against a fault, symptom by symptom.
+fn spoken(
+    fault: Fault,
+    seen: &[Option<f64>; FEATURES],
+    (input, derived): (&Input, &Derived),
+) -> (Vec<String>, Vec<String>) {
+    let (mut because, mut against) = (Vec::new(), Vec::new());
+    let raw = symptoms(input, derived);
+    let row = directions(fault, input.get(Key::Liquid).is_some()).first().copied();
+    let row = row.unwrap_or([0.0; FEATURES]);
+    for (((z, v), s), d) in seen.iter().zip(raw).zip(&SYMPTOMS).zip(row) {
+        let (Some(z), Some((v, _))) = (z, v) else { continue };
+        let what = format!("{} {v:.1} {}", s.words, s.unit);
+        let side = if *z > 0.0 { "high" } else { "low" };
+        let usual = format!("{what}: {side} (usual is some {:.0})", s.usual);
+        if z.abs() > 1.0 && z * d > 0.0 {
+            because.push(usual);
+        } else if z.abs() > 1.2 && d == 0.0 && fault != Fault::SensorOffset {
+            against.push(usual);
+        } else if z * d < -0.8 || (z.abs() < 0.6 && d.abs() >= 1.5) {
+            let wanted = if d > 0.0 { "high" } else { "low" };
+            against.push(format!("{what}: not {wanted} as with this fault"));
+        }
+    }
+    (because, against)
+}
+
+/// Readings that would add a symptom, by how much the faults differ in it.
 fn suggest(
     input: &Input,
     seen: &[Option<f64>; FEATURES],
@@ -239,41 +297,25 @@ fn suggest(
     noise: &Noise,
 ) -> Vec<Suggestion> {
     let gain = |i: usize| {
-        if seen.get(i).is_none_or(Option::is_some) {
-            return 0.0;
-        }
         let moments = faults.iter().fold((0.0, 0.0), |(m, s), f| {
-            let d = STEP * directions(f.fault).and_then(|r| r.get(i).copied()).unwrap_or(0.0);
+            let rows = directions(f.fault, input.get(Key::Liquid).is_some());
+            let d = STEP * rows.first().and_then(|r| r.get(i).copied()).unwrap_or(0.0);
             (m + f.probability * d, s + f.probability * d * d)
         });
         0.5 * ln(1.0 + (moments.1 - moments.0 * moments.0).max(0.0)) / ln(2.0)
     };
-    // The features that each reading completes, as far as the others are there.
+    let now: Vec<bool> = seen.iter().map(Option::is_some).collect();
     let mut out = Vec::new();
-    for key in Key::ALL {
-        if input.get(key).is_some() {
-            continue;
-        }
+    for key in Key::ALL.into_iter().filter(|k| input.get(*k).is_none()) {
         let mut probe = input.clone();
-        probe.set(key, Some(20.0));
-        if key.is_pressure() {
-            probe.set(key, Some(300.0));
-        }
-        let fluid = fluids::Refrigerant::named(&input.fluid);
-        let bits = fluid.map_or(0.0, |f| {
-            let now = crate::derived::values(f, noise.barometer_kpa, |k| input.get(k));
-            let then = crate::derived::values(f, noise.barometer_kpa, |k| probe.get(k));
-            let mut sum = 0.0;
-            for (i, (name, ..)) in USUAL.iter().enumerate() {
-                let at = KEYS.iter().position(|k| k == name).unwrap_or(0);
-                if now.get(at).is_some_and(Option::is_none)
-                    && then.get(at).is_some_and(Option::is_some)
-                {
-                    sum += gain(i);
-                }
-            }
-            sum
-        });
+        // Any value will do: what counts is which symptoms it completes.
+        probe.set(key, Some(if key.is_pressure() { 300.0 } else { 20.0 }));
+        let Ok(fluid) = fluids::Refrigerant::named(&input.fluid) else { continue };
+        let then = symptoms(&probe, &crate::derived::derive(fluid, &probe, noise));
+        let bits: f64 = (0..FEATURES)
+            .filter(|i| now.get(*i) == Some(&false) && then.get(*i).is_some_and(Option::is_some))
+            .map(gain)
+            .sum();
         if bits > 0.005 {
             out.push(Suggestion::new(key.id(), bits, &trouble_of(Some(key))));
         }

@@ -7,7 +7,8 @@ use units::math::{exp, ln};
 use crate::card::Card;
 use crate::evidence::{Doubt, HIDDEN, Hidden, Hypothesis, Run, SEVERITY, Scene, Seen};
 use crate::fault::Fault;
-use crate::linear::{Local, Peak, climb, linear_evidence, linear_peak, local};
+use crate::linear::{Local, Peak, climb, linear_evidence, linear_peak, local, step};
+use crate::matrix::Cholesky;
 use crate::normal::quantile;
 use crate::reading::Key;
 use crate::sampling::{Draws, sample};
@@ -143,23 +144,34 @@ pub(crate) fn weigh_all(scene: &Scene<'_>, effort: &Effort) -> Vec<Weighed> {
     };
     let (exact_top, wide_top) = (most(|l| l.exact), most(|l| l.wide));
     let mut all = Vec::new();
-    let mut wides = Vec::new();
+    let mut wides: Vec<Wide> = Vec::new();
     for l in looked {
         let worth = l.ln_prior + l.exact > exact_top - NOT_CLIMBED
             || l.ln_prior + l.wide > wide_top - NOT_CLIMBED_WIDE;
         let climbed = if worth { climb(scene, &l.h, &l.start, &used, &var) } else { None };
-        let wide = climbed
-            .as_ref()
-            .and_then(|p| linear_evidence(scene, &p.local, &used, &loose))
-            .map_or(l.wide, |w| w.max(l.wide));
         let Some(peak) = climbed.or_else(|| linear_peak(scene, &l.start, &used, &var)) else {
             continue;
         };
-        wides.push(wide);
+        wides.push(wide(scene, &peak, l.wide, &used, &loose));
         all.push(Weighed { h: l.h, ln_weight: l.ln_prior, peak, severities: Vec::new() });
     }
     finish(scene, effort, &used, &var, &mut all, &wides);
     all
+}
+
+/// A hypothesis with the structure in doubt: ln evidence, and the severity latent's mean and
+/// spread.
+struct Wide {
+    ln_evidence: f64,
+    severity: (f64, f64),
+}
+
+fn wide(scene: &Scene<'_>, peak: &Peak, at_node: f64, used: &[usize], loose: &Seen) -> Wide {
+    let at_peak = linear_evidence(scene, &peak.local, used, loose).unwrap_or(at_node);
+    let severity = step(scene, &peak.local, used, loose).map_or((0.0, 1.0), |(c, d)| {
+        (peak.local.z[SEVERITY] + d.get(SEVERITY).copied().unwrap_or(0.0), severity_spread(&c))
+    });
+    Wide { ln_evidence: at_peak.max(at_node), severity }
 }
 
 /// Samples what is worth it and adds the doubtful structure's part.
@@ -169,7 +181,7 @@ fn finish(
     used: &[usize],
     var: &Seen,
     all: &mut [Weighed],
-    wides: &[f64],
+    wides: &[Wide],
 ) {
     let top = all.iter().fold(f64::NEG_INFINITY, |a, w| a.max(w.ln_weight + w.peak.ln_evidence));
     let draws = Draws::new(effort.pairs);
@@ -186,9 +198,21 @@ fn finish(
                 w.severities = s.severities;
             }
         }
-        w.ln_weight += add_logs(exact + sure, wide + q);
+        let (sound, doubtful) = (exact + sure, wide.ln_evidence + q);
+        let whole = add_logs(sound, doubtful);
+        w.ln_weight += whole;
         if w.severities.is_empty() {
-            w.severities = peak_severities(&w.peak);
+            let (mean, sd) = (w.peak.local.z[SEVERITY], severity_spread(&w.peak.precision));
+            w.severities = normal_cloud(mean, sd);
+        }
+        // Where the structure is in doubt the severity is, too.
+        let share = exp(doubtful - whole);
+        if share > 0.01 && share.is_finite() {
+            for s in &mut w.severities {
+                s.1 *= 1.0 - share;
+            }
+            let (mean, sd) = wide.severity;
+            w.severities.extend(normal_cloud(mean, sd).into_iter().map(|(z, p)| (z, p * share)));
         }
     }
 }
@@ -199,19 +223,15 @@ fn add_logs(a: f64, b: f64) -> f64 {
     if top.is_finite() { top + ln(exp(a - top) + exp(b - top)) } else { top }
 }
 
-/// Severity latents of the normal approximation.
-fn peak_severities(peak: &Peak) -> Vec<(f64, f64)> {
-    let mut unit = vec![0.0; HIDDEN];
-    if let Some(u) = unit.get_mut(SEVERITY) {
-        *u = 1.0;
-    }
-    let var = peak.precision.solve(&unit).get(SEVERITY).copied().unwrap_or(1.0);
-    (0..21)
-        .map(|i| {
-            let q = quantile((f64::from(i) + 0.5) / 21.0);
-            (peak.local.z[SEVERITY] + q * var.sqrt(), 1.0 / 21.0)
-        })
-        .collect()
+/// Standard deviation of the severity latent under a precision.
+fn severity_spread(precision: &Cholesky) -> f64 {
+    let unit: Hidden = std::array::from_fn(|i| if i == SEVERITY { 1.0 } else { 0.0 });
+    precision.solve(&unit).get(SEVERITY).copied().unwrap_or(1.0).max(0.0).sqrt()
+}
+
+/// Severity latents of a normal distribution, evenly weighted.
+fn normal_cloud(mean: f64, sd: f64) -> Vec<(f64, f64)> {
+    (0..21).map(|i| (mean + sd * quantile((f64::from(i) + 0.5) / 21.0), 1.0 / 21.0)).collect()
 }
 
 /// Probabilities of the hypotheses.

@@ -120,7 +120,8 @@ fn the_restricted_sheet_is_not_undercharge() {
     );
     let d = diagnose(&i, &cards()).unwrap();
     assert_eq!(d.faults[0].fault, Fault::LiquidRestriction, "{:?}", d.faults);
-    let same = probability(&d, Fault::ExpansionStuckClosed) / d.faults[0].probability;
+    let closed = probability(&d, Fault::ExpansionStuckClosed);
+    let same = probability(&d, Fault::SuctionThrottleStuck) / closed;
     assert!((same - 1.0).abs() < 1e-9, "what these readings cannot tell apart shares evenly");
     assert!(probability(&d, Fault::Undercharge) < 0.05);
     assert!(!d.alike.is_empty());
