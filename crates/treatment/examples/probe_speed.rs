@@ -1,5 +1,5 @@
 //! How many probe readings a second: columns in memory, rows through the exact clock, rows
-//! through a ledger. `cargo run --release -p treatment --example speed`
+//! through a ledger. `cargo run --release -p treatment --example probe_speed`
 
 #![allow(clippy::print_stdout)]
 
