@@ -56,6 +56,11 @@ pub(crate) fn look_ahead(points: &Points, scene: &Scene, parts: &[Part], now: &R
 /// The points with as many more as the further minutes would bring.
 fn extended(points: &Points, scene: &Scene, minutes: f64, curve: &dyn Fn(f64) -> f64) -> Points {
     let mut more = points.clone();
+    // One time for each point is enough for a look ahead.
+    more.times = more.points.iter().map(|p| p.t).collect();
+    for (i, p) in more.points.iter_mut().enumerate() {
+        p.at = (i, i + 1);
+    }
     let first = points.points.first().map_or(1.0, |p| p.t);
     let readings: f64 = points.points.iter().map(|p| p.n).sum();
     let rate = readings / (scene.end - first).max(1.0);

@@ -267,7 +267,7 @@ pub fn judge(readings: &[Reading], setup: &Setup) -> Judgement {
             ahead,
             fits,
             scene,
-            rise: posterior.rise(),
+            rise: posterior.rise(ruled.shares[0] + ruled.shares[1]),
             parts: &parts,
         },
     )

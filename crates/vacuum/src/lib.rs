@@ -19,6 +19,7 @@ mod posterior;
 mod quadrature;
 pub mod readings;
 pub mod standing;
+mod sums;
 mod weigh;
 mod words;
 

@@ -12,7 +12,7 @@ const MOST_POINTS: usize = 64;
 /// Relative noise is never taken to be less.
 const LEAST_NOISE: f64 = 0.003;
 /// Relative noise assumed where a coarse display hides it.
-const HIDDEN_NOISE: f64 = 0.01;
+const HIDDEN_NOISE: f64 = 0.03;
 
 /// One point to fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -69,8 +69,8 @@ pub(crate) fn prepare(readings: &[Reading], resolution_um: f64) -> Points {
     let step = resolution_um * resolution_um / 12.0;
     let coarse = sqrt(scatter) < 0.5 * resolution_um && in_steps(&raw, resolution_um);
     let own = sqrt((scatter - step).max(0.0)) / level.max(1e-9);
-    // Noise of more than half a step would show.
-    let hidden = HIDDEN_NOISE.min(0.5 * resolution_um / level.max(1e-9)).max(LEAST_NOISE);
+    // Noise of much more than a third of a step would show.
+    let hidden = HIDDEN_NOISE.min(0.3 * resolution_um / level.max(1e-9)).max(LEAST_NOISE);
     let noise = if coarse { own.max(hidden) } else { own.max(LEAST_NOISE) };
     let mut points = if coarse && raw.len() > 3 {
         crossings(&raw, resolution_um)

@@ -1,9 +1,11 @@
 //! From weighed parts to what is said: class probabilities, the steady rise and the moisture
 //! limit with their intervals, and how close the plateau is to p_sat.
 
-use units::math::{exp, sqrt};
+use units::math::{exp, ln, sqrt};
 
-use crate::weigh::{Care, Class, LnSum, Node, Part, Scene, TIGHT_UM_MIN};
+use crate::columns::Form;
+use crate::sums::LnSum;
+use crate::weigh::{Care, Class, MOST_RISE, Node, PRIOR, Part, Scene, TIGHT_UM_MIN};
 
 /// A value with its 90 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,35 +48,71 @@ struct Weighed {
 
 /// The posterior of a hold, walked node by node.
 pub(crate) struct Posterior {
+    /// Rises with the priors of the classes.
     rises: Vec<Weighed>,
+    /// Rises when within each kind of curve every rise from 0 on is as likely as any other.
+    flat: Vec<Weighed>,
     limits: Vec<(Class, Weighed)>,
 }
 
 /// Three places of a Gaussian with the weights of Gauss and Hermite.
 const PLACES: [(f64, f64); 3] =
     [(-1.732_050_8, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.732_050_8, 1.0 / 6.0)];
+/// Kinds of curve between which the flat prior does not choose.
+const KINDS: usize = 3;
+
+fn kind(f: Form) -> usize {
+    match f {
+        Form::Straight => 0,
+        Form::Logarithm { .. } | Form::Root => 1,
+        Form::Saturating { .. } => 2,
+    }
+}
 
 impl Posterior {
     /// Walks the parts that matter.
     pub fn new(parts: &[Part], scene: &Scene) -> Self {
         let top = parts.iter().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
-        let mut out = Self { rises: Vec::new(), limits: Vec::new() };
-        for p in parts.iter().filter(|p| p.ln_z > top - 6.0) {
-            let tight = matches!(p.class, Class::Dry | Class::Wet);
-            let base = top;
-            // The class weight and the form's share stand in ln_z but not in the nodes.
-            let mut sum = LnSum::default();
-            p.slice.nodes(scene, tight, Care::Answer, &mut |n| sum.add(n.ln_w));
-            let shift = p.ln_z - sum.value();
-            p.slice.nodes(scene, tight, Care::Answer, &mut |n| {
-                let weight = exp(n.ln_w + shift - base);
-                if weight > 1e-6 {
-                    out.put(p, n, weight, scene);
-                }
-            });
+        let mut out = Self { rises: Vec::new(), flat: Vec::new(), limits: Vec::new() };
+        let spread = ln(MOST_RISE / TIGHT_UM_MIN);
+        let mut flat: [Vec<Weighed>; KINDS] = Default::default();
+        let mut known = [0.0; KINDS];
+        let mut nodes: Vec<Node> = Vec::new();
+        for p in parts {
+            known[kind(p.slice.form)] += exp(p.ln_z - top);
         }
-        out.rises.sort_by(|a, b| a.value.total_cmp(&b.value));
-        out.limits.sort_by(|a, b| a.1.value.total_cmp(&b.1.value));
+        for p in parts.iter().filter(|p| p.ln_z > top - 12.0) {
+            let tight = matches!(p.class, Class::Dry | Class::Wet);
+            nodes.clear();
+            let mut sum = LnSum::default();
+            p.slice.nodes(scene, tight, Care::Answer, &mut |n| {
+                sum.add(n.ln_w);
+                nodes.push(n);
+            });
+            let shift = p.ln_z - sum.value() - top;
+            // A node's weight without its class's prior, per µm/min of rise.
+            let bare = 1.0 / PRIOR[p.class.index()];
+            let place = &mut flat[kind(p.slice.form)];
+            for n in &nodes {
+                let weight = exp(n.ln_w + shift);
+                let per_rise = if tight { 1.0 / TIGHT_UM_MIN } else { 1.0 / (n.rise * spread) };
+                if weight > 1e-5 {
+                    out.put(p, *n, weight, scene);
+                }
+                if weight * bare / per_rise > 1e-5 {
+                    place.push(Weighed { value: n.rise, weight: weight * bare / per_rise });
+                }
+            }
+        }
+        for (k, list) in flat.iter().enumerate() {
+            let all: f64 = list.iter().map(|w| w.weight).sum();
+            let scale = if all > 0.0 { known[k] / all } else { 0.0 };
+            out.flat.extend(list.iter().map(|w| Weighed { weight: w.weight * scale, ..*w }));
+        }
+        for list in [&mut out.rises, &mut out.flat] {
+            list.sort_unstable_by(|a, b| a.value.total_cmp(&b.value));
+        }
+        out.limits.sort_unstable_by(|a, b| a.1.value.total_cmp(&b.1.value));
         out
     }
 
@@ -93,14 +131,14 @@ impl Posterior {
         }
     }
 
-    /// The steady rise, µm/min; from 0 when it may well be none.
-    pub fn rise(&self) -> Option<Estimate> {
-        let q = |at: f64| quantile(self.rises.iter().copied(), at);
-        let mut e = Estimate { mid: q(0.5)?, p90: [q(0.05)?, q(0.95)?] };
-        if e.p90[0] < TIGHT_UM_MIN {
-            e.p90 = [0.0, q(0.9)?.max(e.mid)];
-        }
-        Some(e)
+    /// The steady rise, µm/min; from 0 when it may well be none (`tight`: that probability). The
+    /// interval takes every rise to be as likely as any other; the middle does so only when a
+    /// leak is likely.
+    pub fn rise(&self, tight: f64) -> Option<Estimate> {
+        let q = |at: f64| quantile(self.flat.iter().copied(), at);
+        let p90 = if tight > 0.05 { [0.0, q(0.9)?] } else { [q(0.05)?, q(0.95)?] };
+        let mid = if tight < 0.5 { q(0.5) } else { quantile(self.rises.iter().copied(), 0.5) };
+        Some(Estimate { mid: mid?.clamp(p90[0], p90[1]), p90 })
     }
 
     /// The moisture limit p0 + Δp of a class, µm.

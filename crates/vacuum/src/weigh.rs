@@ -14,11 +14,12 @@ use crate::columns::{CURVE, Form, Gram, INNER, RISE, TAU_MIN, ZERO_MIN};
 use crate::hold::normal;
 use crate::judge::Setup;
 use crate::noise::Points;
+use crate::sums::{LnSum, Steps};
 
 /// Steady rise below which a circuit is called gross tight, µm/min.
 pub(crate) const TIGHT_UM_MIN: f64 = 0.5;
 /// Largest steady rise weighed, µm/min.
-const MOST_RISE: f64 = 2e4;
+pub(crate) const MOST_RISE: f64 = 2e4;
 /// Moisture below this rise is not called wet, µm.
 const LEAST_MOISTURE: f64 = 20.0;
 /// Largest moisture rise without a coldest temperature: water at 30 °C, µm.
@@ -31,6 +32,8 @@ const DRIFT_K_H: f64 = 2.0;
 const SAT_SLOPE: f64 = 0.07;
 /// The same for sorbed moisture, which may or may not follow so steeply, 1/K (estimate).
 const SORBED_SLOPE: f64 = 0.03;
+/// ln of how much worse than the best a form may be in the coarse look and still be weighed.
+const HOPELESS: f64 = 25.0;
 /// ln of the range of starting pressures.
 const LN_STARTS: f64 = 6.9;
 
@@ -287,60 +290,37 @@ impl Slice {
         }
         let (mean, sd) = self.rise_overall();
         let rises = if care == Care::Light { 12 } else { 20 };
-        let spread = ln(MOST_RISE / TIGHT_UM_MIN);
-        log_nodes(
-            mean - 4.5 * sd,
-            mean + 4.5 * sd,
-            (TIGHT_UM_MIN, MOST_RISE),
-            rises,
-            &mut |r, w| {
-                self.sizes(scene, r, ln(w / spread), sizes, sink);
-            },
-        );
+        let reach = (mean - 4.5 * sd, mean + 4.5 * sd);
+        if let Some(steps) = Steps::new(reach, (TIGHT_UM_MIN, MOST_RISE), rises) {
+            steps.walk(|r| self.sizes(scene, r, steps.ln_share, sizes, sink));
+        }
     }
 
     fn sizes(&self, scene: &Scene, r: f64, ln_w: f64, n: usize, sink: &mut dyn FnMut(Node)) {
         let (mean, sd) = self.size_given(r);
         let (from, to) = (mean - 4.5 * sd, mean + 4.5 * sd);
-        let mut put = |size: f64, w: f64| {
-            let ln_w = self.ln_at(r, size) + ln_w + ln(w);
-            sink(Node { rise: r, size, ln_w });
+        let mut put = |size: f64, ln_share: f64| {
+            sink(Node { rise: r, size, ln_w: self.ln_at(r, size) + ln_w + ln_share });
         };
-        let mut spread = |lo: f64, hi: f64| {
-            let whole = ln(hi / lo);
-            log_nodes(from, to, (lo, hi), n, &mut |a, w| put(a, w / whole));
-        };
-        match (self.form, self.source, scene.p_sat) {
-            (Form::Straight, ..) => put(0.0, 1.0),
-            (Form::Logarithm { .. }, ..) => spread(2.0, 400.0),
-            (Form::Root, ..) => spread(1.0, 100.0),
+        let limits = match (self.form, self.source, scene.p_sat) {
+            (Form::Straight, ..) => return put(0.0, 0.0),
+            (Form::Logarithm { .. }, ..) => (2.0, 400.0),
+            (Form::Root, ..) => (1.0, 100.0),
             (Form::Saturating { .. }, Source::Free, Some(p)) => {
                 // The start p_sat − size spreads evenly over its logarithm.
-                let (lo, hi) = (5.0, p - 1.0);
-                let whole = ln(hi / lo);
-                log_nodes(p - to, p - from, (lo, hi), n, &mut |start, w| put(p - start, w / whole));
+                if let Some(steps) = Steps::new((p - to, p - from), (5.0, p - 1.0), n) {
+                    steps.walk(|start| put(p - start, steps.ln_share));
+                }
+                return;
             }
             (Form::Saturating { .. }, _, p_sat) => {
-                spread(
-                    LEAST_MOISTURE,
-                    p_sat.map_or(MOST_MOISTURE, |p| (1.3 * p).max(2.0 * LEAST_MOISTURE)),
-                );
+                let most = |p: f64| (1.3 * p).max(2.0 * LEAST_MOISTURE);
+                (LEAST_MOISTURE, p_sat.map_or(MOST_MOISTURE, most))
             }
+        };
+        if let Some(steps) = Steps::new((from, to), limits, n) {
+            steps.walk(|size| put(size, steps.ln_share));
         }
-    }
-}
-
-/// Nodes evenly over the logarithm between the limits, where from…to allows; the weight is the
-/// step in the logarithm.
-fn log_nodes(from: f64, to: f64, (lo, hi): (f64, f64), n: usize, put: &mut dyn FnMut(f64, f64)) {
-    let (a, b) = (from.max(lo), to.min(hi));
-    if b <= a || b.is_nan() || a.is_nan() {
-        return;
-    }
-    let (la, lb) = (ln(a), ln(b));
-    let step = (lb - la) / n as f64;
-    for i in 0..n {
-        put(exp(la + step * (i as f64 + 0.5)), step);
     }
 }
 
@@ -360,31 +340,42 @@ pub(crate) fn weigh(points: &Points, scene: &Scene, care: Care) -> Vec<Part> {
     let one = points.noise_levels(1);
     if care == Care::Light {
         let mut parts = Vec::new();
-        for (form, share) in Form::ladder(9, 3) {
-            weigh_form(points, scene, form, share, &one, Care::Light, &mut parts);
+        for (form, share) in Form::ladder(8, 3) {
+            weigh_form(points, scene, (form, share), &one, Care::Light, &[true; 4], &mut parts);
         }
         return parts;
     }
     // A coarse look for where the time constants lie, then ladders there.
     let mut coarse = Vec::new();
     for (form, share) in Form::ladder(24, 6) {
-        weigh_form(points, scene, form, share, &one, Care::Light, &mut coarse);
+        weigh_form(points, scene, (form, share), &one, Care::Light, &[true; 4], &mut coarse);
     }
     let tau = |f: Form| if let Form::Saturating { tau } = f { Some(tau) } else { None };
     let zero = |f: Form| if let Form::Logarithm { t0 } = f { Some(t0) } else { None };
     let mut taus = likely(&coarse, TAU_MIN, 24, &tau);
     let mut closer = Vec::new();
     for (form, share) in Form::saturatings(taus, 12) {
-        weigh_form(points, scene, form, share, &one, Care::Light, &mut closer);
+        weigh_form(points, scene, (form, share), &one, Care::Light, &[true; 4], &mut closer);
     }
     taus = likely(&closer, taus, 12, &tau);
     let mut forms = vec![(Form::Straight, 1.0), (Form::Root, 1.0)];
     forms.extend(Form::saturatings(taus, 16));
     forms.extend(Form::logarithms(likely(&coarse, ZERO_MIN, 6, &zero), 5));
-    let levels = points.noise_levels(5);
+    coarse.extend(closer);
+    let top = coarse.iter().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
+    let levels = points.noise_levels(3);
     let mut parts = Vec::new();
     for (form, share) in forms {
-        weigh_form(points, scene, form, share, &levels, Care::Full, &mut parts);
+        let kind = std::mem::discriminant(&form);
+        let hopeful = |c: Class| {
+            coarse.iter().any(|p| {
+                p.class == c
+                    && std::mem::discriminant(&p.slice.form) == kind
+                    && p.ln_z > top - HOPELESS
+            })
+        };
+        let classes = Class::ALL.map(hopeful);
+        weigh_form(points, scene, (form, share), &levels, Care::Full, &classes, &mut parts);
     }
     parts
 }
@@ -420,12 +411,16 @@ fn likely(
 fn weigh_form(
     points: &Points,
     scene: &Scene,
-    form: Form,
-    share: f64,
+    (form, share): (Form, f64),
     levels: &[(f64, f64)],
     care: Care,
+    hopeful: &[bool; 4],
     parts: &mut Vec<Part>,
 ) {
+    let classes = || classes(form).into_iter().filter(|c| hopeful[c.0.index()]);
+    if classes().next().is_none() {
+        return;
+    }
     let rows = form.rows(points, scene.end);
     for (noise, ln_noise) in levels {
         let gram = Gram::new(points, &rows, *noise, scene.zero);
@@ -433,7 +428,7 @@ fn weigh_form(
             let ln_prior = ln_noise + ln(part * share);
             let slice = Slice::new(scene, &gram, form, source, *noise, ln_prior);
             let Some(slice) = slice else { continue };
-            for (class, weight) in classes(form) {
+            for (class, weight) in classes() {
                 let tight = matches!(class, Class::Dry | Class::Wet);
                 let mut sum = LnSum::default();
                 slice.nodes(scene, tight, care, &mut |n| sum.add(n.ln_w));
@@ -462,35 +457,5 @@ fn classes(form: Form) -> [(Class, f64); 2] {
         Form::Logarithm { .. } => [prior(Class::Dry, 0.2), prior(Class::Leaking, 0.1)],
         Form::Root => [prior(Class::Dry, 0.15), prior(Class::Leaking, 0.1)],
         Form::Saturating { .. } => [prior(Class::Wet, 1.0), prior(Class::Both, 1.0)],
-    }
-}
-
-/// ln Σ exp, kept in range.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct LnSum {
-    top: f64,
-    sum: f64,
-}
-
-impl Default for LnSum {
-    fn default() -> Self {
-        Self { top: f64::NEG_INFINITY, sum: 0.0 }
-    }
-}
-
-impl LnSum {
-    pub fn add(&mut self, x: f64) {
-        if x <= self.top {
-            if x > self.top - 40.0 {
-                self.sum += exp(x - self.top);
-            }
-        } else if x.is_finite() {
-            self.sum = self.sum * exp(self.top - x) + 1.0;
-            self.top = x;
-        }
-    }
-
-    pub fn value(&self) -> f64 {
-        if self.sum > 0.0 { self.top + ln(self.sum) } else { f64::NEG_INFINITY }
     }
 }

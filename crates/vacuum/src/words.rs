@@ -105,6 +105,7 @@ fn water(f: &Found<'_>) -> Vec<String> {
 /// What to do next, least trouble first.
 pub(crate) fn next(f: &Found<'_>) -> Vec<String> {
     let mut all: Vec<&str> = Vec::new();
+    // 10 °C: 9212 µm (reference §4.2).
     let cold = f.scene.p_sat.is_some_and(|p| p < 9212.0);
     match (f.verdict, f.best) {
         (Verdict::DryAndGrossTight, _) => {

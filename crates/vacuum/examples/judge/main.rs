@@ -145,6 +145,8 @@ fn main() {
     }
     let n = if has("--short") { 150 } else { 1000 };
     let mut by_time = [[Tally::default(); TRUTHS.len()]; MINUTES.len()];
+    // Leaks beside moisture: seen apart from a drifting plateau, or not.
+    let mut beside = [[Tally::default(); 2]; MINUTES.len()];
     let mut by_step = [Tally::default(); 3];
     let mut by_noise = [Tally::default(); 4];
     for (k, (truth, _)) in TRUTHS.iter().enumerate() {
@@ -154,6 +156,10 @@ fn main() {
             for (m, minutes) in MINUTES.iter().enumerate() {
                 let j = until(&c, *minutes);
                 by_time[m][k].add(&c, &j);
+                if let (Truth::WetAndLeaking, Some(p)) = (c.truth, c.sim.plateau_pa) {
+                    let large = c.sim.rise * 30.0 * PA_PER_UM > 0.2 * p;
+                    beside[m][usize::from(!large)].add(&c, &j);
+                }
                 if *minutes == 30.0 {
                     let step = STEPS_UM.iter().position(|s| *s == c.setup.resolution_um);
                     by_step[step.unwrap_or(0)].add(&c, &j);
@@ -195,6 +201,8 @@ fn main() {
         for (k, (_, name)) in TRUTHS.iter().enumerate() {
             by_time[m][k].print(name);
         }
+        beside[m][0].print("- of these, leak in 30 min over 20 % of the plateau");
+        beside[m][1].print("- of these, under 20 %");
         Tally::join(&by_time[m]).print("all");
     }
     head("30 min, display step");
