@@ -8,7 +8,7 @@ use std::sync::Arc;
 use intake::probes::{BoxColumns, Columns, Encoding, Scanned, Scanner, Stop, UnitKey};
 use intake::{Refused, Unreadable};
 use treatment::fast::{self, Times};
-use treatment::{Calibration, Decimal, PROBES, Row, Schedule, Setup, TempUnit, Verdict};
+use treatment::{Calibration, Decimal, PROBES, Row, Schedule, Setup, Standing, TempUnit};
 use units::Utc;
 
 use crate::Problem;
@@ -48,19 +48,7 @@ pub struct BoxVerdict {
     /// The box.
     pub unit: UnitKey,
     /// How it stands.
-    pub verdict: Verdict,
-    /// Start of the clock.
-    pub started_at: Option<Utc>,
-    /// When the time was met.
-    pub time_met_at: Option<Utc>,
-    /// Earliest end, if nothing (more) breaks: of the clock that runs, or of the planning clock.
-    pub finish_at: Option<Utc>,
-    /// Last reading time.
-    pub last_reading_at: Option<Utc>,
-    /// Breaches listed.
-    pub breaches: u32,
-    /// Clocks that a breach ended.
-    pub restarts: u32,
+    pub standing: Standing,
 }
 
 /// Reads files of readings whole. `progress` is told the bytes read so far.
@@ -227,20 +215,11 @@ struct Judge<'a> {
 
 impl Judge<'_> {
     fn one(&mut self, one: &BoxColumns) -> Result<BoxVerdict, Problem> {
-        let answer = match self.quickly(one)? {
-            Some(clock) => clock.answer(""),
-            None => self.row_by_row(one),
+        let standing = match self.quickly(one)? {
+            Some(clock) => clock.standing(),
+            None => self.row_by_row(one)?,
         };
-        Ok(BoxVerdict {
-            unit: one.unit(),
-            verdict: answer.verdict,
-            started_at: answer.started_at,
-            time_met_at: answer.time_met_at,
-            finish_at: answer.earliest_finish_at.or(answer.planning_finish_at),
-            last_reading_at: answer.last_reading_at,
-            breaches: u32::try_from(answer.breaches.len()).unwrap_or(u32::MAX),
-            restarts: answer.restarts,
-        })
+        Ok(BoxVerdict { unit: one.unit(), standing })
     }
 
     fn setup(&mut self, fitted: [bool; PROBES]) -> Result<Arc<Setup>, Problem> {
@@ -248,11 +227,7 @@ impl Judge<'_> {
             return Ok(Arc::clone(held));
         }
         let setup = Setup::new(&self.schedule, self.calibration, self.units, fitted);
-        let setup = Arc::new(setup.ok_or_else(|| {
-            let why = "numbers of the schedule or the calibration are too long to be kept \
-                       exactly; write them as the instrument shows them";
-            unreadable(&self.schedule.id, why.to_owned())
-        })?);
+        let setup = Arc::new(setup.ok_or_else(|| self.too_long())?);
         self.setups.insert(fitted, Arc::clone(&setup));
         Ok(setup)
     }
@@ -260,28 +235,38 @@ impl Judge<'_> {
     /// Column by column; `None` where a box's rows must be looked at one by one.
     fn quickly(&mut self, one: &BoxColumns) -> Result<Option<treatment::Clock>, Problem> {
         let setup = self.setup(one.fitted())?;
-        let Some(scale) = one.plain(&mut self.times, &mut self.probes) else {
+        let Some(scale) = one.plain(&mut self.probes) else {
             return Ok(None);
         };
-        let every = one.steady_ms().map(|(start_ms, step_ms)| Times::Every {
-            start: Utc::from_ms(start_ms),
-            step_ms,
-            rows: one.rows(),
-        });
-        let times = every.unwrap_or(Times::At(&self.times));
+        let times = match one.steady_ms() {
+            Some((start_ms, step_ms)) => {
+                Times::Every { start: Utc::from_ms(start_ms), step_ms, rows: one.rows() }
+            }
+            None => {
+                self.times.clear();
+                one.times(&mut self.times);
+                Times::At(&self.times)
+            }
+        };
         let probes = self.probes.each_ref().map(Vec::as_slice);
         Ok(fast::run(&setup, &fast::Columns { times, probes, scale }))
     }
 
     /// Rows out of order, instants twice, fault codes: the complete engine sorts and merges.
-    fn row_by_row(&self, one: &BoxColumns) -> treatment::Answer {
+    fn row_by_row(&self, one: &BoxColumns) -> Result<Standing, Problem> {
         let mut rows = Vec::with_capacity(one.rows());
         one.each_row(|at, cells| {
             let probes = cells.map(|c| c.get().and_then(|(m, s)| Decimal::new(m, s)));
             rows.push(Row { at, probes });
         });
         let ledger = treatment::evaluate(&self.schedule, self.calibration, self.units, &rows, &[]);
-        ledger.answer("")
+        ledger.clock().map(treatment::Clock::standing).ok_or_else(|| self.too_long())
+    }
+
+    fn too_long(&self) -> Problem {
+        let why = "numbers of the schedule or the calibration are too long to be kept exactly; \
+                   write them as the instrument shows them";
+        unreadable(&self.schedule.id, why.to_owned())
     }
 }
 

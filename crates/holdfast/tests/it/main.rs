@@ -9,4 +9,6 @@ mod full_disk;
 mod gauge;
 mod run;
 mod treatment;
+mod treatment_all;
+mod treatment_aboard;
 mod vacuum;

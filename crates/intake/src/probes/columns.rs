@@ -284,7 +284,8 @@ impl BoxColumns {
     pub fn each_row(&self, mut row: impl FnMut(Utc, [ProbeCell; 4])) {
         let width = self.fitted.iter().filter(|f| **f).count();
         let mut rare = self.rare.iter().peekable();
-        for (i, at) in self.times().enumerate() {
+        let times = self.all_runs().flat_map(|r| (0..r.count).map(move |i| r.at(i)));
+        for (i, at) in times.enumerate() {
             let held = self.values.get(i * width..(i + 1) * width).unwrap_or(&[]);
             let mut held = held.iter().enumerate();
             let mut cells = [ProbeCell::EMPTY; 4];
@@ -301,10 +302,16 @@ impl BoxColumns {
         }
     }
 
-    /// Times of the rows, milliseconds since 1970.
-    pub fn times(&self) -> impl Iterator<Item = i64> + '_ {
+    fn all_runs(&self) -> impl Iterator<Item = Run> + '_ {
         let last = (self.run.count > 0).then_some(self.run);
-        self.runs.iter().copied().chain(last).flat_map(|r| (0..r.count).map(move |i| r.at(i)))
+        self.runs.iter().copied().chain(last)
+    }
+
+    /// Adds the times of the rows to `times`, milliseconds since 1970.
+    pub fn times(&self, times: &mut Vec<i64>) {
+        for r in self.all_runs() {
+            times.extend((0..r.count).map(|i| r.at(i)));
+        }
     }
 
     /// First time and step, milliseconds, where all rows lie at equal steps forward.
@@ -315,30 +322,31 @@ impl BoxColumns {
     }
 
     /// The readings as plain columns, where every one of them fits two bytes and the times rise
-    /// from row to row: fills `times` (milliseconds) and one column for each fitted probe, and
-    /// gives the decimals of the values. [`Self::NOT_READ`] stands for an empty cell. `None`
-    /// where the rows must be looked at one by one ([`Self::each_row`]).
-    pub fn plain(&self, times: &mut Vec<i64>, probes: &mut [Vec<i16>; 4]) -> Option<u8> {
-        let steady = |r: &Run| r.count < 2 || r.step_ms > 0;
+    /// from row to row: fills one column for each fitted probe and gives the decimals of the
+    /// values. [`Self::NOT_READ`] stands for an empty cell. `None` where the rows must be looked
+    /// at one by one ([`Self::each_row`]).
+    pub fn plain(&self, probes: &mut [Vec<i16>; 4]) -> Option<u8> {
         let mut end = i64::MIN;
         let mut rises = self.rare.is_empty();
-        for r in self.runs.iter().chain(std::iter::once(&self.run)) {
-            rises &= steady(r) && r.start_ms > end;
+        for r in self.all_runs() {
+            rises &= r.start_ms > end;
             end = r.at(r.count.saturating_sub(1));
         }
         if !rises {
             return None;
         }
-        times.clear();
-        times.extend(self.times());
         let width = self.fitted.iter().filter(|f| **f).count();
         let mut column = 0;
         for (probe, fitted) in probes.iter_mut().zip(self.fitted) {
             probe.clear();
-            if fitted {
-                probe.extend(self.values.iter().skip(column).step_by(width).copied());
-                column += 1;
+            if !fitted {
+                continue;
             }
+            probe.resize(self.rows(), EMPTY);
+            for (slot, row) in probe.iter_mut().zip(self.values.chunks_exact(width)) {
+                *slot = row.get(column).copied().unwrap_or(EMPTY);
+            }
+            column += 1;
         }
         Some(self.scale)
     }

@@ -4,7 +4,7 @@ use std::io::{self, Cursor, Read};
 
 use proptest::prelude::*;
 use record::UnitId;
-use treatment::{Calibration, Decimal, Schedule, TempUnit, Verdict, evaluate};
+use treatment::{Calibration, Decimal, Schedule, Standing, TempUnit, Verdict, evaluate};
 use voyage::{BoxVerdict, Fleet, NamedBytes, Source, read_fleet, read_probe_file};
 
 struct InMemory(&'static str, Vec<u8>);
@@ -51,8 +51,7 @@ fn alone(text: &[u8], unit: &UnitId, s: &Schedule, c: Option<&Calibration>) -> B
     let file = NamedBytes { name: "f.csv".into(), bytes: text.to_vec() };
     let read = read_probe_file(&file, unit).unwrap();
     let a = evaluate(s, c, read.units, &read.rows, &[]).answer(unit.as_str());
-    BoxVerdict {
-        unit: intake::probes::UnitKey::of(unit).unwrap(),
+    let standing = Standing {
         verdict: a.verdict,
         started_at: a.started_at,
         time_met_at: a.time_met_at,
@@ -60,7 +59,8 @@ fn alone(text: &[u8], unit: &UnitId, s: &Schedule, c: Option<&Calibration>) -> B
         last_reading_at: a.last_reading_at,
         breaches: a.breaches.len() as u32,
         restarts: a.restarts,
-    }
+    };
+    BoxVerdict { unit: intake::probes::UnitKey::of(unit).unwrap(), standing }
 }
 
 const UNITS: [&str; 3] = ["QQQU1000011", "QQQU1000027", "QQQU1000032"];
@@ -141,7 +141,7 @@ fn latin_1_is_noticed_late() {
     assert_eq!((f.rows, f.boxes(), f.refused_count), (4, 2, 1));
     assert!(f.refused[0].why.contains("QQQU100001é"), "{}", f.refused[0].why);
     let judged = f.judge(&schedule("warn"), None, &mut |_| {}).unwrap();
-    assert!(judged.iter().all(|b| b.verdict == Verdict::Running));
+    assert!(judged.iter().all(|b| b.standing.verdict == Verdict::Running));
 }
 
 #[test]

@@ -75,7 +75,7 @@ pub fn run(c: &All) -> Result<u8, Fail> {
         tell_refused(&told);
         out::print(text(&schedule, &boxes, &told))?;
     }
-    let no = boxes.iter().any(|b| b.verdict.exit_status() == EXIT_NO);
+    let no = boxes.iter().any(|b| b.standing.verdict.exit_status() == EXIT_NO);
     Ok(if no { EXIT_NO } else { 0 })
 }
 
@@ -126,7 +126,7 @@ impl Told {
 }
 
 fn count(boxes: &[BoxVerdict], verdict: Verdict) -> usize {
-    boxes.iter().filter(|b| b.verdict == verdict).count()
+    boxes.iter().filter(|b| b.standing.verdict == verdict).count()
 }
 
 fn word(verdict: Verdict) -> &'static str {
@@ -170,12 +170,17 @@ fn document(
     )?;
     for (i, b) in boxes.iter().enumerate() {
         let comma = if i == 0 { "" } else { "," };
-        write!(to, "{comma}{{\"unit\":\"{}\",\"verdict\":\"{}\"", b.unit.text(), word(b.verdict))?;
-        instant(to, "started_at", b.started_at)?;
-        instant(to, "time_met_at", b.time_met_at)?;
-        instant(to, "finish_at", b.finish_at)?;
-        instant(to, "last_reading_at", b.last_reading_at)?;
-        write!(to, ",\"breaches\":{},\"restarts\":{}}}", b.breaches, b.restarts)?;
+        write!(
+            to,
+            "{comma}{{\"unit\":\"{}\",\"verdict\":\"{}\"",
+            b.unit.text(),
+            word(b.standing.verdict)
+        )?;
+        instant(to, "started_at", b.standing.started_at)?;
+        instant(to, "time_met_at", b.standing.time_met_at)?;
+        instant(to, "finish_at", b.standing.finish_at)?;
+        instant(to, "last_reading_at", b.standing.last_reading_at)?;
+        write!(to, ",\"breaches\":{},\"restarts\":{}}}", b.standing.breaches, b.standing.restarts)?;
     }
     writeln!(to, "]}}")
 }
@@ -213,18 +218,19 @@ fn text(schedule: &Schedule, boxes: &[BoxVerdict], told: &Told) -> String {
 
 /// The boxes of one verdict, those with most breaches first.
 fn named(boxes: &[BoxVerdict], verdict: Verdict, words: &str) -> String {
-    let mut these: Vec<&BoxVerdict> = boxes.iter().filter(|b| b.verdict == verdict).collect();
+    let mut these: Vec<&BoxVerdict> =
+        boxes.iter().filter(|b| b.standing.verdict == verdict).collect();
     if these.is_empty() {
         return String::new();
     }
-    these.sort_by_key(|b| (Reverse(b.breaches), b.unit));
+    these.sort_by_key(|b| (Reverse(b.standing.breaches), b.unit));
     let mut t = format!("\n{words}\n");
     for b in these.iter().take(BOXES_SHOWN) {
-        let _ = write!(t, "  {}  {} breaches", b.unit.text(), b.breaches);
-        if let Some(at) = b.started_at {
+        let _ = write!(t, "  {}  {} breaches", b.unit.text(), b.standing.breaches);
+        if let Some(at) = b.standing.started_at {
             let _ = write!(t, ", clock from {}", at.to_minute());
         }
-        if let Some(at) = b.finish_at {
+        if let Some(at) = b.standing.finish_at {
             let _ = write!(t, ", if it starts again it can end {}", at.to_minute());
         }
         t.push('\n');
@@ -238,14 +244,14 @@ fn named(boxes: &[BoxVerdict], verdict: Verdict, words: &str) -> String {
 /// The running boxes that end last.
 fn slowest(boxes: &[BoxVerdict]) -> String {
     let mut running: Vec<&BoxVerdict> =
-        boxes.iter().filter(|b| b.verdict == Verdict::Running).collect();
-    running.sort_by_key(|b| (Reverse(b.finish_at), b.unit));
+        boxes.iter().filter(|b| b.standing.verdict == Verdict::Running).collect();
+    running.sort_by_key(|b| (Reverse(b.standing.finish_at), b.unit));
     if running.is_empty() {
         return String::new();
     }
     let mut t = String::from("\nlast to end, if nothing breaks (UTC)\n");
     for b in running.iter().take(SLOWEST_SHOWN) {
-        let at = b.finish_at.map_or_else(|| "not known".to_owned(), Utc::to_minute);
+        let at = b.standing.finish_at.map_or_else(|| "not known".to_owned(), Utc::to_minute);
         let _ = writeln!(t, "  {}  {at}", b.unit.text());
     }
     t
