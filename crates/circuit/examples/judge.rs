@@ -290,7 +290,7 @@ fn modulated(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
         let at = Conditions {
             mode: Mode::Chilled,
             ambient_c: 12.0 + 33.0 * dice.uniform(),
-            return_c: set_point_c + 1.8 * dice.uniform(),
+            return_c: set_point_c + 1.2 * dice.uniform(),
         };
         let unit = std::array::from_fn::<f64, SCATTERS, _>(|_| spread(dice, 1.0));
         let Ok(mut plant) = Plant::sound(card, &at, &unit) else { continue };

@@ -12,7 +12,7 @@ use crate::next::{self, Suggestion};
 use crate::normal::below;
 use crate::reading::{Input, Key, Mode, Refusal};
 use crate::weigh::{Effort, Weighed, probabilities, weigh_all};
-use crate::{standing, unknown};
+use crate::{misread, standing, unknown};
 
 /// One fault's share.
 #[derive(Debug, Clone, PartialEq)]
@@ -194,6 +194,10 @@ fn with_card(
             card.id, input.fluid
         )));
     }
+    misread::suspect(input, &scene, &all, |changed| Scene {
+        known: scene.known.clone(),
+        ..self::scene(changed, card, noise, mode)
+    })?;
     let faults = shares(&scene, &all);
     let next = next::suggest(&scene, &all);
     Ok(Diagnosis {

@@ -15,6 +15,7 @@ mod explain;
 pub mod fault;
 mod linear;
 mod matrix;
+mod misread;
 pub mod next;
 pub mod normal;
 mod parts;

@@ -86,3 +86,24 @@ fn impossible_combinations_are_refused_by_name() {
         }
     }
 }
+
+/// Entered in another unit, possible by itself: asked about by name, not diagnosed. (A discharge
+/// pressure entered as absolute looks just as other gas in the condenser does, so it is not here.)
+#[test]
+fn what_would_fit_in_another_unit_is_asked_about() {
+    for (k, v, words) in [
+        (Key::Suction, 228.0, ["suction_kpag", "absolute"]),
+        // 8 °C.
+        (Key::Return, 46.4, ["return_c", "°F"]),
+    ] {
+        let mut i = sound();
+        // Gauges good enough to see it.
+        i.gauge_class_low = Some(0.6);
+        i.gauge_class_high = Some(0.6);
+        i.set(k, Some(v));
+        let e = diagnose(&i, &cards()).unwrap_err();
+        for w in words {
+            assert!(e.0.contains(w), "{w}: {e}");
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! A reading that nothing explains, but that would fit in another unit: asked about by name
+//! instead of being diagnosed.
+
+use units::temperature::celsius_from_fahrenheit;
+
+use crate::evidence::{Doubt, Noise, Scene};
+use crate::reading::{Input, Key, Refusal};
+use crate::weigh::{Effort, Weighed, weigh_all};
+
+/// Squared misfit above what the readings' number lets expect; a sound or singly faulty unit of
+/// any structure near the card's stays far below.
+const POOR: f64 = 45.0;
+/// How much better (ln) another unit must fit before it is asked about.
+const BETTER: f64 = 20.0;
+
+/// Squared misfit of the best hypothesis.
+fn misfit(scene: &Scene<'_>, all: &[Weighed]) -> f64 {
+    let var = scene.variances(Doubt::NONE);
+    let used = scene.compared();
+    let of = |w: &Weighed| {
+        let l = &w.peak.local;
+        let data: f64 = used
+            .iter()
+            .filter_map(|k| scene.read[*k].map(|d| (d - l.run.seen[*k]).powi(2) / var[*k]))
+            .sum();
+        data + l.z.iter().map(|v| v * v).sum::<f64>()
+    };
+    all.iter().map(of).fold(f64::INFINITY, f64::min) - used.len() as f64
+}
+
+fn best(all: &[Weighed]) -> f64 {
+    all.iter().fold(f64::NEG_INFINITY, |a, w| a.max(w.peak.ln_evidence))
+}
+
+/// What a reading would be, had it been entered in the wrong unit.
+fn another(key: Key, value: f64, noise: &Noise) -> Option<(f64, &'static str)> {
+    if key.is_pressure() {
+        let gauge = value - noise.barometer_kpa;
+        return (gauge > -noise.barometer_kpa)
+            .then_some((gauge, "an absolute pressure (gauge is absolute less barometer)"));
+    }
+    (key != Key::Current).then(|| (celsius_from_fahrenheit(value), "in °F"))
+}
+
+/// Asks about the one reading that makes sense of all when taken in another unit. `again` gives
+/// the scene of changed readings.
+pub(crate) fn suspect<'a>(
+    input: &Input,
+    scene: &Scene<'a>,
+    all: &[Weighed],
+    again: impl Fn(&Input) -> Scene<'a>,
+) -> Result<(), Refusal> {
+    if misfit(scene, all) < POOR {
+        return Ok(());
+    }
+    let quick = Effort { pairs: 0, ..Effort::default() };
+    let now = best(all);
+    let mut found: Option<(f64, Key, f64, &str)> = None;
+    for key in Key::ALL {
+        let Some(value) = input.get(key) else { continue };
+        let Some((other, how)) = another(key, value, &scene.noise) else { continue };
+        let mut changed = input.clone();
+        changed.set(key, Some(other));
+        let gain = best(&weigh_all(&again(&changed), &quick)) - now;
+        if gain > BETTER && found.as_ref().is_none_or(|f| gain > f.0) {
+            found = Some((gain, key, other, how));
+        }
+    }
+    let Some((_, key, other, how)) = found else { return Ok(()) };
+    let value = input.get(key).unwrap_or(0.0);
+    let unit = key.unit();
+    Err(Refusal(format!(
+        "{} {value} does not go with the other readings, {other:.1} {unit} would: is it {how}? \
+         Read it again, correct it and ask again",
+        key.id()
+    )))
+}
