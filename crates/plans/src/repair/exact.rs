@@ -269,7 +269,7 @@ mod tests {
     #[test]
     fn stands_alone() {
         let mut dice = Dice::new(2);
-        for case in 0..20 {
+        for case in 0..300 {
             let prep = Prepared::new(&task(&mut dice, 1 + case % 2), 6, 1).unwrap();
             let open = prep.worth_doing();
             let searched = prep.total(&good_plan(&prep, &open, 200));
