@@ -27,9 +27,9 @@ pub fn at_least(goal: Goal, s: &State, rules: &Rules) -> u32 {
 fn opening(s: &State) -> u32 {
     let c = s.of(Volume::LiquidLine);
     let empty = if is_refrigerant(c) {
-        6 + 2
+        6 + 1
     } else if is_empty(c) || c == Content::NitrogenPressure {
-        2
+        1
     } else {
         0
     };

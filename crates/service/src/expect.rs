@@ -18,6 +18,11 @@ pub struct Site {
     pub barometer_kpa: f64,
     /// Charge on the plate, kg.
     pub charge_kg: Option<f64>,
+    /// Volume of the low side, and of the whole circuit, l: what a recovery leaves behind hangs on
+    /// them. 5 and 15 l as in the reference's examples unless said.
+    pub low_side_l: f64,
+    /// See [`Self::low_side_l`].
+    pub circuit_l: f64,
     /// Test pressure that the plate allows for what is tested, kPa gauge.
     pub test_kpag: Option<f64>,
 }
@@ -29,6 +34,8 @@ impl Default for Site {
             ambient_c: 30.0,
             barometer_kpa: 101.325,
             charge_kg: None,
+            low_side_l: 5.0,
+            circuit_l: 15.0,
             test_kpag: None,
         }
     }
@@ -163,12 +170,28 @@ fn pull_down(site: &Site) -> Result<Vec<Expect>, FluidError> {
     ])
 }
 
+/// Depth of recovery, kPa gauge: 40 CFR 82.156 asks 10 inHg below the atmosphere of
+/// medium-pressure gases under 200 lb, and 0 of high-pressure ones.
+fn depth_kpag(r: &Refrigerant) -> f64 {
+    let p_54 = r.p_sat_pa(54.4 + ZERO_C_K, Side::Bubble).unwrap_or(f64::MAX);
+    if p_54 < 1.551e6 { -33.9 } else { 0.0 }
+}
+
+/// Refrigerant that a recovery to its depth leaves, g: it goes out with the pump or the nitrogen
+/// unless it is recovered deeper. `high`: the high side was recovered too.
+///
+/// # Errors
+/// An unknown refrigerant, or an ambient outside its tables.
+pub fn left_by_recovery_g(site: &Site, high: bool) -> Result<f64, FluidError> {
+    let r = refrigerant(site)?;
+    let p_pa = (site.barometer_kpa + depth_kpag(r)) * 1e3;
+    let rho = r.state_pt(p_pa, site.ambient_c + ZERO_C_K)?.rho_kg_m3;
+    Ok(rho * if high { site.circuit_l } else { site.low_side_l })
+}
+
 fn recover(site: &Site, circuit: bool) -> Result<Vec<Expect>, FluidError> {
     let r = refrigerant(site)?;
-    // 40 CFR 82.156 asks 10 inHg below the atmosphere of medium-pressure gases under 200 lb,
-    // and 0 of high-pressure ones; the planner's guards want it below the atmosphere.
-    let p_54 = r.p_sat_pa(54.4 + ZERO_C_K, Side::Bubble).unwrap_or(f64::MAX);
-    let stop = if p_54 < 1.551e6 { -33.9 } else { 0.0 };
+    let stop = depth_kpag(r);
     let note = "depth of 40 CFR 82.156 for appliances under 200 lb; below the atmosphere";
     let mut out = vec![expect("gauge of the side", [None, Some(stop)], "kpag", note)];
     if circuit {

@@ -20,6 +20,15 @@ pub struct Explored {
     pub impossible: u64,
 }
 
+impl Explored {
+    /// Safe steps from a state, by its number.
+    #[must_use]
+    pub fn steps_from(&self, state: usize) -> &[(u8, u32, u8)] {
+        let at = |i: usize| self.first.get(i).copied().unwrap_or(0) as usize;
+        self.steps.get(at(state)..at(state + 1)).unwrap_or_default()
+    }
+}
+
 /// Forgets the history that no hazard asks for.
 #[must_use]
 pub fn physical(mut s: State) -> State {

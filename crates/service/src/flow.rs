@@ -108,12 +108,7 @@ pub fn component(s: &State, rules: &Rules, v: Volume) -> u8 {
 fn spread(open: &[u8; 7], from: u8) -> u8 {
     let mut set = from;
     loop {
-        let mut next = set;
-        for (i, o) in open.iter().enumerate() {
-            if set & (1 << i) != 0 {
-                next |= o;
-            }
-        }
+        let next = members(set).fold(set, |all, v| all | open[v as usize]);
         if next == set {
             return set;
         }
@@ -122,8 +117,22 @@ fn spread(open: &[u8; 7], from: u8) -> u8 {
 }
 
 /// Volumes of a set.
-pub fn members(set: u8) -> impl Iterator<Item = Volume> {
-    Volume::ALL.into_iter().filter(move |v| set & v.bit() != 0)
+pub fn members(set: u8) -> Members {
+    Members(set)
+}
+
+/// The volumes of a set, lowest bit first.
+#[derive(Debug, Clone, Copy)]
+pub struct Members(u8);
+
+impl Iterator for Members {
+    type Item = Volume;
+
+    fn next(&mut self) -> Option<Volume> {
+        let v = Volume::ALL.get(self.0.trailing_zeros() as usize).copied()?;
+        self.0 &= self.0 - 1;
+        Some(v)
+    }
 }
 
 /// Contents of a set of volumes.
@@ -271,8 +280,8 @@ pub fn standing(s: &State, rules: &Rules) -> Hazards {
     let (low, evap) = (s.of(Volume::Compressor), s.of(Volume::Evaporator));
     let live = s.power != Power::Locked;
     found.add_if(live && is_empty(low), Hazard::LiveInVacuum);
-    let test = Content::NitrogenPressure.bit();
-    found.add_if(live && contents(s, CIRCUIT) & test != 0, Hazard::LiveWork);
+    let test = s.content.iter().take(4).any(|c| *c == Content::NitrogenPressure);
+    found.add_if(live && test, Hazard::LiveWork);
     found.add_if(live && s.joint == Joint::Open, Hazard::LiveWork);
     let oil = s.joint == Joint::Open && s.suction != Seat::Front;
     found.add_if(oil, Hazard::OilOpenToAir);
@@ -283,8 +292,8 @@ pub fn standing(s: &State, rules: &Rules) -> Hazards {
         found.add_if(s.expansion_held, Hazard::FloodBack);
         let short = s.low_hand && s.high_hand && reads_low(s) && reads_high(s);
         found.add_if(short, Hazard::ShortCircuit);
-        let blind = !reads_low(s) || !reads_head(s, rules);
-        found.add_if(s.king == Seat::Front && blind, Hazard::BlindPumpDown);
+        let blind = s.king == Seat::Front && !(reads_low(s) && reads_head(s, rules));
+        found.add_if(blind, Hazard::BlindPumpDown);
         let pulled = pulled_down(s);
         let charged = |c: Content| c == Content::Refrigerant;
         let low_fine = pulled || (charged(low) && charged(evap));
@@ -327,13 +336,17 @@ pub fn reads_head(s: &State, rules: &Rules) -> bool {
 }
 
 fn liquid_shut_in(s: &State, rules: &Rules) -> bool {
-    let open = open_to(s, rules);
     let line = s.of(Volume::LiquidLine) == Content::Refrigerant
-        && spread(&open, Volume::LiquidLine.bit())
-            & (Volume::HighSide.bit() | Volume::Evaporator.bit())
-            == 0;
-    let hose = [Volume::Centre, Volume::HighHose, Volume::LowHose].into_iter().any(|v| {
-        s.of(v) == Content::Liquid && spread(&open, v.bit()) & Volume::HighSide.bit() == 0
-    });
-    line || hose
+        && s.king == Seat::Front
+        && !s.expansion_open();
+    let wet = |v: &Volume| s.of(*v) == Content::Liquid;
+    let hoses = [Volume::Centre, Volume::HighHose, Volume::LowHose];
+    if !line && !hoses.iter().any(wet) {
+        return false;
+    }
+    let open = open_to(s, rules);
+    let ends = Volume::HighSide.bit() | Volume::Evaporator.bit();
+    let line_shut = line && spread(&open, Volume::LiquidLine.bit()) & ends == 0;
+    let into = |v: Volume| spread(&open, v.bit()) & Volume::HighSide.bit() != 0;
+    line_shut || hoses.into_iter().any(|v| wet(&v) && !into(v))
 }

@@ -4,6 +4,7 @@
 //! hazard; where there is none, every reachable state was looked at. It claims no authority: the
 //! maker's instructions, the permit to work, local codes and licensed practice come first.
 
+pub mod account;
 pub mod action;
 pub mod answer;
 pub mod belief;
@@ -15,6 +16,7 @@ pub mod flow;
 pub mod goal;
 pub mod hazard;
 pub mod plant;
+pub mod proof;
 pub mod search;
 pub mod stated;
 pub mod step;

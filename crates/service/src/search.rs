@@ -73,13 +73,33 @@ struct Node {
 pub struct NoPath {
     /// States that can be reached safely.
     pub reached: usize,
+    /// Hazards for which steps were refused on the way.
+    pub refused: Hazards,
 }
+
+/// States looked at for each hazard that might be what stands in the way.
+pub const STATES_FOR_WHY: usize = 200_000;
 
 /// Cheapest path that touches no hazard outside `allowed`.
 ///
 /// # Errors
 /// [`NoPath`]: every state that can be reached was looked at.
 pub fn plan(start: &State, goal: Goal, rules: &Rules, allowed: Hazards) -> Result<Plan, NoPath> {
+    plan_within(start, goal, rules, allowed, usize::MAX)
+}
+
+/// As [`plan`], giving up after `most` states.
+///
+/// # Errors
+/// [`NoPath`]: none found among so many.
+pub fn plan_within(
+    start: &State,
+    goal: Goal,
+    rules: &Rules,
+    allowed: Hazards,
+    most: usize,
+) -> Result<Plan, NoPath> {
+    let mut refused = Hazards::NONE;
     let mut first = *start;
     goal.forget(&mut first);
     let mut nodes =
@@ -96,13 +116,18 @@ pub fn plan(start: &State, goal: Goal, rules: &Rules, allowed: Hazards) -> Resul
         node.done = true;
         let (state, cost) = (node.state, node.cost);
         looked_at += 1;
+        if looked_at > most {
+            break;
+        }
         if goal.reached(&state, rules) {
             return Ok(Plan { steps: trace(&nodes, number, rules), looked_at });
         }
         let here = Here::new(&state, rules);
         for action in action::all() {
             let Ok(out) = here.apply(action) else { continue };
-            if !out.hazards.without(allowed).is_empty() || out.after == state {
+            let bad = out.hazards.without(allowed);
+            refused = refused.with(bad);
+            if !bad.is_empty() || out.after == state {
                 continue;
             }
             let mut out = out;
@@ -119,7 +144,7 @@ pub fn plan(start: &State, goal: Goal, rules: &Rules, allowed: Hazards) -> Resul
             open.push(Reverse((next + at_least(goal, &out.after, rules), n)));
         }
     }
-    Err(NoPath { reached: looked_at })
+    Err(NoPath { reached: looked_at, refused })
 }
 
 fn trace(nodes: &[Node], end: u32, rules: &Rules) -> Vec<Step> {

@@ -21,7 +21,7 @@ pub struct Stated {
 }
 
 /// Keys with what they take, for help and error texts.
-pub const KEYS: [(&str, &str); 33] = [
+pub const KEYS: [(&str, &str); 35] = [
     ("suction_valve", SEATS),
     ("discharge_valve", SEATS),
     ("king_valve", SEATS),
@@ -54,6 +54,8 @@ pub const KEYS: [(&str, &str); 33] = [
     ("ambient_c", "a number, °C"),
     ("barometer_kpa", "a number, kPa"),
     ("charge_kg", "a number, kg"),
+    ("low_side_l", "a number, litres"),
+    ("circuit_l", "a number, litres"),
     ("test_kpag", "a number, kPa gauge, from the plate"),
 ];
 
@@ -79,7 +81,7 @@ impl Stated {
         let v = value.trim().to_lowercase().replace(['_', '-'], " ");
         let done = match *takes {
             SEATS => seat(&v).map(|s| *self.seat(key) = s),
-            BOOL => v.parse().ok().and_then(|on| Some(*self.flag(key)? = on)),
+            BOOL => self.switch(key, &v),
             SIDE => side(&v).map(|s| *self.side(key) = s),
             _ => self.other(key, &v, value),
         };
@@ -100,6 +102,12 @@ impl Stated {
             "discharge_port_when_front_seated" => &mut self.rules.discharge_port,
             _ => &mut self.rules.king_port,
         }
+    }
+
+    fn switch(&mut self, key: &str, v: &str) -> Option<()> {
+        let on = v.parse().ok()?;
+        *self.flag(key)? = on;
+        Some(())
     }
 
     fn flag(&mut self, key: &str) -> Option<&mut bool> {
@@ -154,6 +162,8 @@ impl Stated {
             ("ambient_c", _) => self.site.ambient_c = number(as_written, -40.0, 60.0)?,
             ("barometer_kpa", _) => self.site.barometer_kpa = number(as_written, 80.0, 110.0)?,
             ("charge_kg", _) => self.site.charge_kg = Some(number(as_written, 0.01, 1000.0)?),
+            ("low_side_l", _) => self.site.low_side_l = number(as_written, 0.1, 1000.0)?,
+            ("circuit_l", _) => self.site.circuit_l = number(as_written, 0.1, 1000.0)?,
             ("test_kpag", _) => self.site.test_kpag = Some(number(as_written, 1.0, 20_000.0)?),
             _ => return None,
         }

@@ -127,10 +127,11 @@ const AIR: &str = "Ventilate, oxygen meter on in closed spaces: refrigerant and 
                    low and choke.";
 const ELECTRIC: &str = "440 V: lock and tag at the breaker, prove it dead, wait for capacitors.";
 
-/// What to be told before taking the step.
+/// What to be told before taking the step; `circuit`: it reaches beyond the hoses.
 #[must_use]
-pub const fn cautions(a: Action) -> &'static [&'static str] {
+pub const fn cautions(a: Action, circuit: bool) -> &'static [&'static str] {
     match a {
+        Action::Evacuate if !circuit => &[],
         Action::FitLowHose | Action::RemoveLowHose | Action::HighHose(_) => &[PRESSURE],
         Action::Lock => &[ELECTRIC],
         Action::Unlock | Action::Start => {

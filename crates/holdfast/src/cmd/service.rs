@@ -231,7 +231,7 @@ fn strategy_json(s: &Strategy) -> Value {
         .steps
         .iter()
         .map(
-            |a| json!({"action": a.id(), "instruction": instruction(*a), "cautions": cautions(*a)}),
+            |a| json!({"action": a.id(), "instruction": instruction(*a), "cautions": cautions(*a, true)}),
         )
         .collect();
     let readings: Vec<Value> = s
@@ -249,7 +249,7 @@ fn strategy_json(s: &Strategy) -> Value {
 /// The first steps in full; what follows a reading only as far as the next reading.
 fn push_strategy(t: &mut String, s: &Strategy) {
     for (i, a) in s.steps.iter().enumerate() {
-        for caution in cautions(*a) {
+        for caution in cautions(*a, true) {
             let _ = writeln!(t, "    ! {caution}");
         }
         let _ = writeln!(t, "{:3}. {}", i + 1, instruction(*a));
@@ -319,7 +319,7 @@ fn step_json(s: &ToldStep, stated: &Stated) -> Value {
         "expect": s.expect.iter().map(expect_json).collect::<Vec<_>>(),
         "guard": guards,
         "effort_min": s.step.effort,
-        "refrigerant_lost_g": s.step.lost_g,
+        "refrigerant_lost_g": lost_g(s),
         "after": state_json(&s.step.after),
         "edges": drawn,
     })
@@ -334,7 +334,7 @@ fn answer_json(goal: Goal, stated: &Stated, answer: &Answer) -> Value {
         Answer::Possible(steps) => (steps, None),
         Answer::Impossible(why) => (&[], Some(why)),
     };
-    let lost: u32 = steps.iter().map(|s| s.step.lost_g).sum();
+    let lost = round_to(steps.iter().map(lost_g).sum(), 1);
     let effort: u32 = steps.iter().map(|s| s.step.effort).sum();
     let known = why.is_none();
     let volumes: Vec<Value> =
@@ -389,11 +389,22 @@ fn text(goal: Goal, stated: &Stated, answer: &Answer) -> String {
             for s in steps {
                 push_step(&mut t, s);
             }
-            let lost: u32 = steps.iter().map(|s| s.step.lost_g).sum();
-            let _ = write!(t, "\nRefrigerant let into the air by the plan: {lost} g.");
+            let lost: f64 = steps.iter().map(lost_g).sum();
+            let _ = write!(t, "\nRefrigerant let into the air by the plan: about {lost:.0} g");
+            if lost > 0.5 {
+                t.push_str(
+                    ", what the recovery leaves at the depth asked; recover deeper to lose less",
+                );
+            }
+            t.push('.');
         }
     }
     t + AUTHORITY
+}
+
+/// Grams into the air at a step: an estimate.
+fn lost_g(s: &ToldStep) -> f64 {
+    round_to(f64::from(s.step.lost_g) + s.left_g, 1)
 }
 
 fn impossible(t: &mut String, why: &WhyNot) {
