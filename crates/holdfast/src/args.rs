@@ -40,6 +40,10 @@ pub enum Command {
     Serve(Serve),
     /// `fluid`
     Fluid(Fluid),
+    /// `power`
+    Power(crate::cmd::power::Power),
+    /// `repair`
+    Repair(crate::cmd::repair::Repair),
     /// `gauge`
     Gauge(crate::cmd::gauge::Gauge),
     /// `service`
@@ -164,17 +168,14 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 }
 
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
-    if name == "gauge" {
-        return crate::cmd::gauge::parse(parser);
-    }
-    if name == "service" {
-        return crate::cmd::service::parse(parser);
-    }
-    if name == "vacuum" {
-        return crate::cmd::vacuum::parse(parser);
-    }
-    if name == "treatment" {
-        return crate::cmd::treatment::parse(parser);
+    match name {
+        "gauge" => return crate::cmd::gauge::parse(parser),
+        "power" => return crate::cmd::power::parse(parser),
+        "repair" => return crate::cmd::repair::parse(parser),
+        "service" => return crate::cmd::service::parse(parser),
+        "treatment" => return crate::cmd::treatment::parse(parser),
+        "vacuum" => return crate::cmd::vacuum::parse(parser),
+        _ => {}
     }
     let typed = Typed::read(name, parser)?;
     if typed.help || name == "help" {

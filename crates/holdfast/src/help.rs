@@ -12,6 +12,8 @@ usage: holdfast COMMAND [options]
   box UNIT         one box: facts, findings, readings
   serve            the same on a page, for this computer only
   verify FILE      check a voyage file against its own hashes
+  repair plan      with so many people: who goes where first, and why
+  power            what the boxes draw, what the plant has left; --restart: the order after a blackout
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
   gauge            what gauges and thermometers say about a circuit: faults, what to read next
   service plan     the shortest safe way from where the valves stand to the job done
@@ -43,6 +45,8 @@ pub fn of(command: &str) -> Option<&'static str> {
         "serve" => SERVE,
         "fluid" => FLUID,
         "gauge" => crate::cmd::gauge::HELP,
+        "power" => crate::cmd::power::HELP,
+        "repair" => crate::cmd::repair::HELP,
         "service" => crate::cmd::service::HELP,
         "vacuum" => crate::cmd::vacuum::HELP,
         "treatment" => crate::cmd::treatment::HELP,

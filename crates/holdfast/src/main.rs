@@ -40,6 +40,8 @@ fn run(command: &Command) -> Result<u8, Fail> {
         Command::Verify(c) => cmd::verify::run(c),
         Command::Fluid(c) => cmd::fluid::run(c),
         Command::Gauge(c) => cmd::gauge::run(c),
+        Command::Power(c) => cmd::power::run(c),
+        Command::Repair(c) => cmd::repair::run(c),
         Command::Service(c) => cmd::service::run(c),
         Command::Vacuum(c) => cmd::vacuum::run(c),
         Command::Treatment(c) => cmd::treatment::run(c),

@@ -5,6 +5,8 @@ pub mod fluid;
 pub mod gauge;
 pub mod load;
 pub mod one_box;
+pub mod power;
+pub mod repair;
 pub mod serve;
 pub mod service;
 pub mod take;

@@ -11,7 +11,7 @@ mod input;
 mod margin;
 
 pub use demand::{Demand, GroupDemand, Outlook, demand, grouped, outlook};
-pub use input::{BoxLoad, Generator, Mode, Plant, Reserve, Weather};
+pub use input::{BoxLoad, Generator, Mode, Plant, Reserve, Weather, check_plant};
 pub use margin::{Margin, Relief, margin, reliefs};
 
 /// Most that one plug may be asked for, kW (ISO 1496-2 as given in the GDV Container Handbook
