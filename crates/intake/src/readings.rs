@@ -258,11 +258,11 @@ pub(crate) fn range_of(c: Channel) -> Range {
     }
 }
 
-/// [`ranges::WRITTEN_TEMP_C`] in °F.
+/// [`ranges::WRITTEN_TEMP_C`] of a column in °F: codes have as many digits there.
 const FAHRENHEIT: Range = Range {
     name: "temperature",
     unit: "°F",
-    min: -459.67,
-    max: 3632.0,
-    why: "absolute zero; recorders write codes up to four digits for a broken sensor",
+    min: -99_999.0,
+    max: 99_999.0,
+    why: "recorders write codes up to five digits for a broken sensor",
 };

@@ -47,14 +47,15 @@ impl Range {
     }
 }
 
-/// Any temperature that a display or logger may write, fault codes such as 999.9 included: what
-/// came in is kept. [`SENSOR_C`] tells which of them can be a measurement.
+/// Any temperature that a display or logger may write, fault codes such as -999.9, 9999 or 32767
+/// included: what came in is kept, and one probe's code does not cost its row the others.
+/// [`SENSOR_C`] tells which of them can be a measurement.
 pub const WRITTEN_TEMP_C: Range = Range {
     name: "temperature",
     unit: "°C",
-    min: -273.15,
-    max: 2000.0,
-    why: "absolute zero; recorders write codes up to four digits for a broken sensor",
+    min: -99_999.0,
+    max: 99_999.0,
+    why: "recorders write codes up to five digits for a broken sensor",
 };
 
 /// What an air or pulp sensor of a refrigerated container can measure.

@@ -50,7 +50,7 @@ fn bad_rows_are_refused_by_line() {
         ("2026-03-05 08:00,QQQU1000011,inf,1", Some("supply_c")),
         ("2026-03-05 08:00,QQQU1000011,-18C,1", Some("supply_c")),
         ("2026-03-05 08:00,QQQU1000011,1e3,1", Some("supply_c")),
-        ("2026-03-05 08:00,QQQU1000011,-300,1", Some("no possible temperature")),
+        ("2026-03-05 08:00,QQQU1000011,-100000,1", Some("no possible temperature")),
         ("2026-03-05 08:00,QQQU1000011,1.0,maybe", Some("on_power")),
         ("2026-03-05 08:00,QQQU1000011,-18,5,1", Some("5 cells")),
         ("2026-03-05 08:00,QQQU1000011,\"1,234\",1", Some("thousands")),
@@ -74,6 +74,25 @@ fn bad_rows_are_refused_by_line() {
     let fault_code = &r.readings[2];
     assert_eq!(fault_code.get(Channel::Supply), Some(999.9), "kept as it came");
     assert_eq!(fault_code.sane_c(Channel::Supply), None, "and judged as no measurement");
+}
+
+/// A code for a broken sensor is kept as it came, judged as no measurement, and leaves the other
+/// cells of its row in place.
+#[test]
+fn fault_codes_do_not_cost_the_row() {
+    for (suffix, good) in [("c", "1.5"), ("f", "34.7")] {
+        for code in ["-999.9", "9999", "32767", "-32768", "99999", "-300", "999.9"] {
+            let r = read(&format!(
+                "time_utc,unit,probe1_{suffix},probe2_{suffix}\n\
+                 2026-03-05 08:00,QQQU1000011,{code},{good}\n"
+            ));
+            assert_eq!((r.readings.len(), r.refused.len()), (1, 0), "{code}");
+            let row = &r.readings[0];
+            assert!(row.get(Channel::Probe1).is_some(), "{code} is kept");
+            assert_eq!(row.sane_c(Channel::Probe1), None, "{code} is no temperature");
+            assert!((row.sane_c(Channel::Probe2).unwrap() - 1.5).abs() < 1e-9);
+        }
+    }
 }
 
 /// The same round as four spreadsheets write it.
