@@ -3,11 +3,13 @@
 
 #![allow(clippy::print_stdout)]
 
+use std::collections::BTreeMap;
 use std::time::Instant;
 
 use service::belief::Known;
-use service::proof::{Slip, Slips, holds, interruptions, reach, slips};
-use service::{Goal, Hazards, Rules, State, explore::explore, plan};
+use service::explore::{Explored, explore};
+use service::proof::{Slip, Slips, costs_to, holds, interruptions, reach, slips};
+use service::{Content, Goal, Hazards, Rules, State, plan};
 
 fn main() {
     let quick = std::env::args().any(|a| a == "quick");
@@ -15,6 +17,39 @@ fn main() {
         let rules = Rules { test_with_charge_held: held, ..Rules::default() };
         println!("\n## nitrogen test with the charge held in the receiver: {held}");
         one(&rules, quick);
+    }
+}
+
+/// A running unit with both gauges on.
+fn gauges_on(rules: &Rules) -> State {
+    let p = plan(&State::default(), Goal::GaugesOn, rules, Hazards::NONE).unwrap_or_default();
+    p.steps.last().map_or_else(State::default, |s| s.after)
+}
+
+/// What is common to states from which the unit cannot be brought back into service.
+fn dead_ends(all: &Explored, rules: &Rules) {
+    let is_goal = |s: &State| Goal::BackInService.reached(&State { checked: true, ..*s }, rules);
+    let cost = costs_to(all, is_goal);
+    let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+    for (s, c) in all.states.iter().zip(&cost) {
+        if *c != u32::MAX {
+            continue;
+        }
+        let hoses = || s.content.iter().skip(4);
+        let kind = if hoses().any(|c| *c == Content::NitrogenPressure) {
+            "test pressure shut into a hose whose nitrogen regulator is off"
+        } else if hoses().any(|c| *c == Content::Refrigerant) && !s.recovery {
+            "refrigerant shut into a hose or the centre, and no recovery unit fitted"
+        } else if s.content.iter().take(4).any(|c| *c == Content::NitrogenPressure) {
+            "test pressure shut into a side"
+        } else {
+            "air on one side, below the atmosphere on the other"
+        };
+        *kinds.entry(kind).or_default() += 1;
+    }
+    println!("\nNo way back into service:");
+    for (kind, n) in kinds {
+        println!("- {n}: {kind}");
     }
 }
 
@@ -34,14 +69,15 @@ fn one(rules: &Rules, quick: bool) {
     println!("|---|---|---|---|---|---|---|");
     let mut plans = Vec::new();
     for goal in Goal::ALL {
-        let p = plan(&start, goal, rules, Hazards::NONE).unwrap_or_default();
+        let from = if goal == Goal::GaugesOff { gauges_on(rules) } else { start };
+        let p = plan(&from, goal, rules, Hazards::NONE).unwrap_or_default();
         let r = reach(&all, goal, rules);
         let minutes: u32 = p.steps.iter().map(|s| s.effort).sum();
         let lost: u32 = p.steps.iter().map(|s| s.lost_g).sum();
-        let ok = holds(&start, &p, goal, rules);
+        let ok = holds(&from, &p, goal, rules);
         let n = p.steps.len();
         println!("| {} | {n} | {minutes} | {lost} | {ok} | {} | {} |", goal.id(), r.can, r.cannot);
-        plans.push((goal, p));
+        plans.push((goal, from, p));
     }
     println!(
         "\n| slip | tried | refused: hazard | stopped: cannot | goal all the same | harmless, not there |"
@@ -49,8 +85,8 @@ fn one(rules: &Rules, quick: bool) {
     println!("|---|---|---|---|---|---|");
     for slip in [Slip::Omitted, Slip::Doubled, Slip::Swapped] {
         let mut sum = Slips::default();
-        for (goal, p) in &plans {
-            let s = slips(&start, p, *goal, rules, slip);
+        for (goal, from, p) in &plans {
+            let s = slips(from, p, *goal, rules, slip);
             sum.tried += s.tried;
             sum.refused += s.refused;
             sum.stopped += s.stopped;
@@ -62,6 +98,7 @@ fn one(rules: &Rules, quick: bool) {
             sum.tried, sum.refused, sum.stopped, sum.reached, sum.short
         );
     }
+    dead_ends(&all, rules);
     if quick {
         return;
     }
@@ -70,7 +107,7 @@ fn one(rules: &Rules, quick: bool) {
     );
     println!("|---|---|---|---|---|---|---|---|");
     let mut known = Known::default();
-    for (goal, p) in &plans {
+    for (goal, _, p) in &plans {
         let t = Instant::now();
         let i = interruptions(p, *goal, rules, &all, &mut known);
         println!(

@@ -283,6 +283,8 @@ pub fn standing(s: &State, rules: &Rules) -> Hazards {
     let test = s.content.iter().take(4).any(|c| *c == Content::NitrogenPressure);
     found.add_if(live && test, Hazard::LiveWork);
     found.add_if(live && s.joint == Joint::Open, Hazard::LiveWork);
+    let gas = is_refrigerant(s.of(Volume::Centre)) && !s.recovery;
+    found.add_if(gas, Hazard::GasInGauges);
     let oil = s.joint == Joint::Open && s.suction != Seat::Front;
     found.add_if(oil, Hazard::OilOpenToAir);
     found.add_if(liquid_shut_in(s, rules), Hazard::TrappedLiquid);

@@ -61,11 +61,13 @@ pub enum Hazard {
     FloodBack,
     /// Work on gas whose identity is in doubt.
     SuspectGas,
+    /// Refrigerant let into the manifold's centre with nothing fitted that can take it out.
+    GasInGauges,
 }
 
 impl Hazard {
     /// All.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::ClosedDischarge,
         Self::ClosedSuction,
         Self::RunIntoVacuum,
@@ -95,6 +97,7 @@ impl Hazard {
         Self::ShortCircuit,
         Self::FloodBack,
         Self::SuspectGas,
+        Self::GasInGauges,
     ];
 
     /// Key in files.
@@ -130,6 +133,7 @@ impl Hazard {
             Self::ShortCircuit => "short_circuit",
             Self::FloodBack => "flood_back",
             Self::SuspectGas => "suspect_gas",
+            Self::GasInGauges => "gas_in_gauges",
         }
     }
 
@@ -141,7 +145,7 @@ impl Hazard {
             Self::ClosedSuction | Self::RunIntoVacuum | Self::BlindPumpDown => "G3",
             Self::LiveInVacuum | Self::RunWithoutCharge => "G2",
             Self::ReceiverOverfull => "G4",
-            Self::OpenUnderPressure | Self::Release => "G5",
+            Self::OpenUnderPressure | Self::Release | Self::GasInGauges => "G5",
             Self::TestWithChargeIn => "G5, G9",
             Self::NitrogenIntoRefrigerant => "G5, G6",
             Self::Untested => "G9",
@@ -163,7 +167,18 @@ impl Hazard {
     /// Why it hurts, in plain words.
     #[must_use]
     pub const fn why(self) -> &'static str {
-        match self {
+        match self.why_machine() {
+            Some(why) => why,
+            None => match self.why_opened() {
+                Some(why) => why,
+                None => self.why_gas(),
+            },
+        }
+    }
+
+    /// Dangers to and from the machine.
+    const fn why_machine(self) -> Option<&'static str> {
+        Some(match self {
             Self::ClosedDischarge => {
                 "the compressor runs against a closed discharge valve: pressure rises in seconds \
                  until something bursts"
@@ -196,6 +211,13 @@ impl Hazard {
                 "liquid is shut in between closed valves: it has no room to expand and bursts \
                  pipe or hose when it warms"
             }
+            _ => return None,
+        })
+    }
+
+    /// Dangers of opening.
+    const fn why_opened(self) -> Option<&'static str> {
+        Some(match self {
             Self::OpenUnderPressure => {
                 "the joint would be opened under pressure: parts fly, cold burns, refrigerant lost"
             }
@@ -226,6 +248,13 @@ impl Hazard {
             Self::AirWithRefrigerant => {
                 "air or nitrogen in the circuit would meet the charge: the charge is spoiled"
             }
+            _ => return None,
+        })
+    }
+
+    /// Dangers of gas in the wrong place.
+    const fn why_gas(self) -> &'static str {
+        match self {
             Self::PumpOnCharge => {
                 "the vacuum pump would pump refrigerant into the air; recover it first"
             }
@@ -260,10 +289,15 @@ impl Hazard {
             Self::FloodBack => {
                 "the expansion valve is held open on a running unit: liquid floods the compressor"
             }
+            Self::GasInGauges => {
+                "refrigerant would be shut into the manifold and no recovery unit is fitted to \
+                 take it out: the gauges could not come off without letting it go"
+            }
             Self::SuspectGas => {
                 "the gas may be counterfeit: with aluminium it can form something that ignites \
                  in air; do not open, run or vent"
             }
+            _ => "",
         }
     }
 
@@ -271,6 +305,7 @@ impl Hazard {
     #[must_use]
     pub const fn would_help(self) -> &'static str {
         match self {
+            Self::GasInGauges => "fit the recovery unit before the hand valve is opened",
             Self::CylinderOverfilled => "an evacuated recovery cylinder with room for the charge",
             Self::ReceiverOverfull => "recover the charge, or part of it, instead of pumping down",
             Self::TestWithChargeIn => {

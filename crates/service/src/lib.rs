@@ -21,6 +21,7 @@ pub mod search;
 pub mod stated;
 pub mod step;
 pub mod words;
+mod work;
 
 pub use action::Action;
 pub use answer::{Answer, ToldStep, WhyNot, answer};

@@ -7,6 +7,26 @@ use crate::plant::{HighPlace, Seat, Supply};
 #[must_use]
 pub const fn instruction(a: Action) -> &'static str {
     match a {
+        Action::Suction(_) | Action::Discharge(_) | Action::King(_) => stem(a),
+        Action::Evacuate
+        | Action::Hold
+        | Action::Recover
+        | Action::BreakWithNitrogen
+        | Action::TestWithNitrogen
+        | Action::VentNitrogen
+        | Action::WeighIn
+        | Action::EmptyHoses
+        | Action::PullDown
+        | Action::WatchRise
+        | Action::OpenJoint
+        | Action::FitPart
+        | Action::RunCheck => work(a),
+        _ => fitting(a),
+    }
+}
+
+const fn stem(a: Action) -> &'static str {
+    match a {
         Action::Suction(Seat::Back) => {
             "Suction valve: stem fully out (back-seated). The gauge port is shut."
         }
@@ -33,6 +53,12 @@ pub const fn instruction(a: Action) -> &'static str {
         Action::King(Seat::Front) => {
             "King valve (receiver outlet): stem fully in (front-seated). The liquid line is shut."
         }
+        _ => "",
+    }
+}
+
+const fn fitting(a: Action) -> &'static str {
+    match a {
         Action::HoldExpansion => {
             "Hold expansion and solenoid valve open by the maker's means (magnet or service \
              function), the compressor staying locked out."
@@ -74,6 +100,12 @@ pub const fn instruction(a: Action) -> &'static str {
             "Fit the charging cylinder, on its scale, to the centre, cylinder valve shut."
         }
         Action::Supply(Supply::None) => "Shut the cylinder and take its hose off the centre.",
+        _ => "",
+    }
+}
+
+const fn work(a: Action) -> &'static str {
+    match a {
         Action::Evacuate => {
             "Open the pump's valve, evacuate what is open to the centre, then shut the valve and \
              stop the pump."
@@ -119,6 +151,7 @@ pub const fn instruction(a: Action) -> &'static str {
             "Run at full cooling until steady, read both gauges and the temperatures, check the \
              joint with a detector."
         }
+        _ => "",
     }
 }
 
