@@ -34,6 +34,10 @@ pub struct Judged {
     pub return_c: Option<f64>,
     /// Set point in force on the display then, else the list's, °C.
     pub set_c: Option<f64>,
+    /// Ambient air, °C.
+    pub ambient_c: Option<f64>,
+    /// Power drawn, kW.
+    pub power_kw: Option<f64>,
 }
 
 impl Judged {
@@ -137,6 +141,8 @@ pub fn judged(rows: &[&Reading], spells: &[Spell], ordered_c: Option<f64>) -> Ve
             supply_c: r.sane_c(Channel::Supply),
             return_c: r.sane_c(Channel::Return),
             set_c,
+            ambient_c: r.sane_c(Channel::Ambient),
+            power_kw: r.get(Channel::Power),
         };
         let nothing = air.supply_c.is_none() && air.return_c.is_none();
         if nothing || r.at <= quiet_until || without_power(spells, r.at) {

@@ -8,6 +8,7 @@ use record::{Channel, Reading};
 use units::Utc;
 
 use crate::air::Judged;
+use crate::airflow;
 use crate::ground::{Control, Ground};
 use crate::power;
 use crate::robust;
@@ -19,6 +20,8 @@ const LEAST_GAP_H: f64 = 0.2;
 const JUMP_K: f64 = 3.0;
 /// Probes read within this long still vouch for the cargo, h.
 const VOUCH_H: f64 = 24.0;
+/// Fans or ice may take so much of the stream of air, as a logarithm. Our estimate.
+const LESS_AIR_LN_SD: f64 = 0.7;
 /// Cargo assumed where neither list nor display says a temperature, °C.
 const NOTHING_SAID_C: f64 = 5.0;
 
@@ -55,6 +58,7 @@ impl Fitted {
         let mut air = air.iter().peekable();
         let (mut taken, mut at, mut probes_at): (Option<Look>, _, _) = (None, origin, None);
         let mut told = g.set_c().is_some();
+        let mut less_air = airflow::of(g).map(|a| a.since);
         for r in &g.long_rows {
             while air.next_if(|j| j.at < r.at).is_some() {}
             let judged = air.next_if(|j| j.at == r.at);
@@ -67,6 +71,9 @@ impl Fitted {
             let more = has_probes && taken.is_none_or(|t| t.probes_c.iter().all(Option::is_none));
             if crowded && !more {
                 continue;
+            }
+            if less_air.take_if(|t| *t <= r.at).is_some() {
+                fit.open_stream(LESS_AIR_LN_SD);
             }
             fit.update(&look);
             told |= has_probes || judged.is_some();

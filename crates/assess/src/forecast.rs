@@ -1,11 +1,14 @@
 //! When the cargo reaches a limit on the present course, and how sure that is.
 
+use box_model::slow_loss::SlowLoss;
 use box_model::{Crossing, FROZEN_SET_MAX_C, Limit, Side};
 
+use crate::airflow::{self, LessAir};
 use crate::fitted::{CargoAt, Fitted};
 use crate::ground::{Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
 use crate::rules::{set_point, spread};
+use crate::strength;
 use crate::trend::{self, Drift};
 
 mod powered;
@@ -37,6 +40,8 @@ pub enum Driver {
     Drift,
     /// Air stands off the set point.
     Level,
+    /// The unit fades.
+    Fading,
 }
 
 /// All that is foreseen of a box.
@@ -51,6 +56,10 @@ pub struct Forecast {
     pub hours: Option<Hours>,
     /// Cargo past its warm limit that is not on its way further.
     pub over: Option<Over>,
+    /// The unit loses strength.
+    pub loss: Option<SlowLoss>,
+    /// Less air comes through than days ago.
+    pub less_air: Option<LessAir>,
     /// Without power: how fast the cargo warms, K/h.
     pub warming_k_per_h: Option<f64>,
 }
@@ -77,6 +86,8 @@ pub fn of(g: &Ground<'_>) -> Forecast {
         hours: None,
         over: None,
         warming_k_per_h: None,
+        loss: strength::loss(g),
+        less_air: airflow::of(g),
     };
     let (Some(cargo), Some(fitted)) = (out.cargo, fitted.filter(|_| g.carries())) else {
         return out;

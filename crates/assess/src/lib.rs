@@ -13,14 +13,18 @@ use record::{BoxFacts, BoxLine, State, WatchList};
 use units::Utc;
 
 mod air;
+mod airflow;
 mod fitted;
 mod forecast;
 mod ground;
 mod history;
 mod line;
+mod loads;
 mod power;
+mod repairs;
 mod robust;
 mod rules;
+mod strength;
 mod treatment;
 mod trend;
 mod view;
@@ -28,6 +32,8 @@ mod words;
 
 pub use history::history;
 pub use line::box_line;
+pub use loads::{box_load, restart_box, without_power};
+pub use repairs::{Night, repair_task};
 pub use treatment::{Depth, TreatmentQuestion, treatment_view, with_treatment};
 pub use view::box_view;
 

@@ -70,6 +70,13 @@ pub enum Cooling {
         /// Change per day, as a share of what it gives now.
         change_per_d: Estimate,
     },
+    /// So many times the load that it has now, changing by this share of it per day.
+    TimesLoad {
+        /// Strength over load, 1 is just enough.
+        times: Estimate,
+        /// Change per day, as a share of its strength now.
+        change_per_d: Estimate,
+    },
     /// So much of what its size usually can, changing by this share of the usual per day.
     Share {
         /// Share left now.
@@ -178,6 +185,7 @@ pub(crate) struct Run<'a> {
     t: Temps,
     at_h: f64,
     all_it_gives_w: f64,
+    load_w: f64,
 }
 
 impl<'a> Run<'a> {
@@ -187,8 +195,10 @@ impl<'a> Run<'a> {
             t.air_c = pick(m.air_c, draw.z[7]) + draw.air_bias_k;
         }
         let twenty = fit.prior.body.ua_w_per_k < 30.0;
-        let mut run = Self { fit, ahead, draw, twenty, t, at_h: 0.0, all_it_gives_w: 0.0 };
+        let mut run =
+            Self { fit, ahead, draw, twenty, t, at_h: 0.0, all_it_gives_w: 0.0, load_w: 0.0 };
         run.all_it_gives_w = run.given_w();
+        run.load_w = run.load_now_w();
         run
     }
 
@@ -219,6 +229,14 @@ impl<'a> Run<'a> {
         (picked_up - stored + self.fans_w(!self.fit.prior.frozen)).max(0.0)
     }
 
+    /// Load with the cargo as it is, fans included, W.
+    fn load_now_w(&self) -> f64 {
+        let body = &self.fit.prior.body;
+        let outside = self.fit.outside_at(self.ahead, &self.draw, 0.0);
+        let mean = body.mean_c(self.draw.temps);
+        body.steady_load_w(mean, outside, self.draw.factors) + self.fans_w(!self.fit.prior.frozen)
+    }
+
     fn cooling_w(&self, held: &Held, outside_c: f64) -> f64 {
         let box_c = self.t.air_c;
         let usual = |c: f64| machine::full_cooling_w(self.twenty, c, outside_c);
@@ -230,6 +248,11 @@ impl<'a> Run<'a> {
                 // Colder or warmer air than now changes what the same machine gives.
                 let as_warm = usual(box_c).best / usual(self.draw.temps.air_c).best;
                 self.all_it_gives_w * as_warm * (1.0 + drawn(change_per_d) * days).max(0.0)
+            }
+            Cooling::TimesLoad { times, change_per_d } => {
+                let as_warm = usual(box_c).best / usual(self.draw.temps.air_c).best;
+                let now_w = self.load_w.max(0.0) * pick(times, self.draw.z[4]).max(0.3);
+                now_w * as_warm * (1.0 + drawn(change_per_d) * days).max(0.0)
             }
             Cooling::Share { left, change_per_d } => {
                 let share = pick(left, self.draw.z[4]) + drawn(change_per_d) * days;

@@ -170,6 +170,18 @@ impl BoxFit {
         self.measure_probes(look);
     }
 
+    /// Something changed the stream of air: what was learnt of it is let go, to this width of
+    /// its logarithm. Heat it carries is then not taken for heat of the cargo.
+    pub fn open_stream(&mut self, ln_sd: f64) {
+        for i in 0..N {
+            if i != STREAM {
+                self.p[i][STREAM] = 0.0;
+                self.p[STREAM][i] = 0.0;
+            }
+        }
+        self.p[STREAM][STREAM] += ln_sd * ln_sd;
+    }
+
     /// The factors as fitted.
     #[must_use]
     pub fn factors(&self) -> Factors {

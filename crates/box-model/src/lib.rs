@@ -22,6 +22,7 @@ pub mod prior;
 pub mod pulp;
 pub mod recognise;
 pub mod respiration;
+pub mod slow_loss;
 
 pub use ahead::{Ahead, Cooling, Course as Ways, Crossing, Held, HourAhead, Moving, Spot};
 pub use cargo_table::{Cargo, CargoTable, Category, Fact};

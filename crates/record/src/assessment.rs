@@ -39,6 +39,8 @@ pub enum FindingKind {
     OffSetPoint,
     /// Air is drifting away from where it was held.
     Drift,
+    /// The unit loses strength: it works harder for the same load than it did days ago.
+    SlowLoss,
     /// A set point that looks like °F, has lost its sign, or lies outside the cargo's band.
     OddSetPoint,
     /// The display's set point differs from the list's.

@@ -10,6 +10,9 @@ use crate::ship::{Fault, Ship, TrialBox};
 /// Faults that show slowly: the lead over a plain alarm is measured on them.
 const SLOW: [&str; 3] = ["refrigerant_loss", "iced_coil", "fan_loss"];
 
+/// Units that fail: none of them may be taken for warm cargo.
+const FAILING: [&str; 4] = ["refrigerant_loss", "iced_coil", "fan_loss", "compressor_failure"];
+
 /// Of one kind of fault.
 #[derive(Default)]
 struct Kind {
@@ -18,7 +21,7 @@ struct Kind {
     named: usize,
     hours_to_name: Vec<f64>,
     lead_h: Vec<f64>,
-    lead_watch_h: Vec<f64>,
+    lead_named_h: Vec<f64>,
     silent_alarm: usize,
     // One entry per box: share of its forecasts whose interval held, and the median ratio.
     held: Vec<f64>,
@@ -36,7 +39,11 @@ pub struct Score {
     false_watches: BTreeMap<String, usize>,
     cargo_sound: (f64, f64),
     cargo_faulty: (f64, f64),
+    cargo_frozen: (f64, f64),
     half_k: Vec<f64>,
+    half_frozen_k: Vec<f64>,
+    warm_named: (usize, usize),
+    failing_called_warm: (usize, usize),
     called_warm_loaded: usize,
     verbose: bool,
 }
@@ -106,6 +113,15 @@ fn named_anywhere(line: &BoxLine, words: &[&str]) -> bool {
     })
 }
 
+fn blames_unit(line: &BoxLine) -> bool {
+    line.findings.iter().any(|f| {
+        let text = &f.what;
+        f.kind == FindingKind::SlowLoss
+            || text.contains("nothing cools")
+            || text.contains("Less air")
+    })
+}
+
 fn is_warm_loaded(line: &BoxLine) -> bool {
     line.findings.iter().any(|f| f.what.contains("loaded warm"))
 }
@@ -122,16 +138,24 @@ impl Score {
     }
 
     fn cargo(&mut self, b: &TrialBox, lines: &[(Utc, BoxLine)]) {
-        let sum = if b.fault.is_some() { &mut self.cargo_faulty } else { &mut self.cargo_sound };
+        let frozen =
+            b.facts.listed.as_ref().and_then(|l| l.set_point_c).is_some_and(|s| s <= -10.0);
+        let (sum, half) = match (b.fault.is_some(), frozen) {
+            (true, _) => (&mut self.cargo_faulty, None),
+            (false, true) => (&mut self.cargo_frozen, Some(&mut self.half_frozen_k)),
+            (false, false) => (&mut self.cargo_sound, Some(&mut self.half_k)),
+        };
+        let mut halves = Vec::new();
         for (at, line) in lines {
             let truth = b.mean_c.iter().find(|(t, _)| t == at);
             if let (Some((_, truth)), Some([low, high])) = (truth, line.cargo_c_p90) {
                 sum.1 += 1.0;
                 sum.0 += f64::from(u8::from(low <= *truth && *truth <= high));
-                if b.fault.is_none() {
-                    self.half_k.push(0.5 * (high - low));
-                }
+                halves.push(0.5 * (high - low));
             }
+        }
+        if let Some(half) = half {
+            half.extend(halves);
         }
     }
 
@@ -156,6 +180,9 @@ impl Score {
                 }
             } else if line.state == State::Watch && before == State::Ok {
                 *self.false_watches.entry(first).or_default() += 1;
+                if self.verbose {
+                    println!("WATCHED {} {} {}", b.facts.unit, at, line.reason);
+                }
             }
             before = line.state;
         }
@@ -175,6 +202,15 @@ impl Score {
         if let Some(t) = named {
             k.hours_to_name.push(t.hours_since(f.started));
         }
+        let warm = during.iter().any(|(_, l)| is_warm_loaded(l));
+        if f.kind == "warm_loaded" {
+            let blamed = during.iter().any(|(_, l)| blames_unit(l));
+            self.warm_named.0 += usize::from(warm && !blamed);
+            self.warm_named.1 += 1;
+        } else if FAILING.contains(&f.kind.as_str()) {
+            self.failing_called_warm.0 += usize::from(warm);
+            self.failing_called_warm.1 += 1;
+        }
         if SLOW.contains(&f.kind.as_str()) {
             let alarm = plain_alarm(&b.facts.readings, f.started);
             k.silent_alarm += usize::from(alarm.is_none());
@@ -183,9 +219,13 @@ impl Score {
             if let Some(t) = act {
                 k.lead_h.push(alarm.hours_since(t));
             }
-            if let Some(t) = watch {
-                k.lead_watch_h.push(alarm.hours_since(t));
+            if let Some(t) = named {
+                k.lead_named_h.push(alarm.hours_since(t));
             }
+        }
+        if f.ended.is_some() {
+            // The truth went on with power back: no forecast of the loss can meet it.
+            return;
         }
         let (mut held, mut ratios, mut widths) = (0.0, Vec::new(), Vec::new());
         let mut n = 0.0;
@@ -214,11 +254,13 @@ impl Score {
             widths.push((high + 0.5) / (low + 0.5));
             if self.verbose {
                 println!(
-                    "HOURS {} {} {} best {h:.1} [{low:.1} {high:.1}] truth {truth:.1?} {}",
+                    "HOURS {} {} {} best {h:.1} [{low:.1} {high:.1}] truth {truth:.1?} {} cargo {:?} | {}",
                     f.kind,
                     b.facts.unit,
                     at,
-                    line.cargo.as_deref().unwrap_or("")
+                    line.cargo.as_deref().unwrap_or(""),
+                    line.cargo_c_p90,
+                    line.reason
                 );
             }
         }
@@ -274,7 +316,7 @@ impl Score {
 
     fn print_lead(&self) {
         println!(
-            "\n| slow fault | boxes | plain alarm silent | lead of act, h | lead of watch, h |"
+            "\n| slow fault | boxes | plain alarm silent | lead of act, h | lead of naming it, h |"
         );
         println!("|---|---|---|---|---|");
         for name in SLOW {
@@ -285,8 +327,8 @@ impl Score {
                     k.silent_alarm,
                     median(&k.lead_h),
                     k.lead_h.len(),
-                    median(&k.lead_watch_h),
-                    k.lead_watch_h.len()
+                    median(&k.lead_named_h),
+                    k.lead_named_h.len()
                 );
             }
         }
@@ -304,16 +346,27 @@ impl Score {
         );
         println!("false watches per 1,000 box-days: {:.2} {:?}", per(watches), self.false_watches);
         println!(
+            "cargo loaded warm told as such, and no unit blamed: {} of {}; failing units taken \
+             for warm cargo: {} of {}",
+            self.warm_named.0,
+            self.warm_named.1,
+            self.failing_called_warm.0,
+            self.failing_called_warm.1
+        );
+        println!(
             "sound boxes once called loaded warm: {} of {}",
             self.called_warm_loaded, self.sound_boxes
         );
         let share = |(held, n): (f64, f64)| 100.0 * held / n;
         println!(
-            "cargo mean within its 90 % interval: sound {:.1} % of {:.0} (half width {:.2} K), \
-             faulty {:.1} % of {:.0}",
+            "cargo mean within its 90 % interval: sound chilled {:.1} % of {:.0} (half width \
+             {:.2} K), sound frozen {:.1} % of {:.0} ({:.2} K), faulty {:.1} % of {:.0}",
             share(self.cargo_sound),
             self.cargo_sound.1,
             median(&self.half_k),
+            share(self.cargo_frozen),
+            self.cargo_frozen.1,
+            median(&self.half_frozen_k),
             share(self.cargo_faulty),
             self.cargo_faulty.1
         );

@@ -1,5 +1,6 @@
 //! Power is there: air goes somewhere and the cargo follows.
 
+use box_model::slow_loss::SlowLoss;
 use box_model::{Ahead, Cooling, Estimate, FROZEN_SET_MAX_C, Held, Moving, Ways, machine};
 
 use super::{Driver, Forecast, Hours, cold_limit, past, told};
@@ -52,6 +53,24 @@ pub fn holding(set_c: f64, cooling: Cooling) -> Held {
     }
 }
 
+/// What a unit that loses strength can still do.
+fn fading(g: &Ground<'_>, f: &Forecast, loss: SlowLoss) -> Option<Cooling> {
+    let change_per_d = loss.change_per_d;
+    let up = f.drift.is_some_and(|d| d.leads_away(g) && d.slope_k_per_h.best > 0.0);
+    let off = f.off.is_some_and(|o| o.air_c > o.set_c);
+    if loss.at_full && (up || off) {
+        return Some(Cooling::AllItGives { change_per_d });
+    }
+    match loss.duty {
+        Some(duty) => {
+            let times = 1.0 / duty.clamp(0.1, 1.0);
+            let times = Estimate::new(0.85 * times, times, 1.2 * times);
+            Some(Cooling::TimesLoad { times, change_per_d })
+        }
+        None => (up || off).then_some(Cooling::AllItGives { change_per_d }),
+    }
+}
+
 fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
     let set_c = g.displayed_c.map(|(_, c)| c).or(g.ordered_c);
     if let Some(goal_c) = set_point::wrong_goal_c(g) {
@@ -59,6 +78,13 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
             course: Ways::Held(holding(goal_c, Cooling::Usual)),
             rising: goal_c > air_c,
             driver: Driver::SetPoint,
+        });
+    }
+    if let Some(cooling) = f.loss.filter(|_| f.less_air.is_none()).and_then(|l| fading(g, f, l)) {
+        return Some(Way {
+            course: Ways::Held(holding(set_c.unwrap_or(air_c), cooling)),
+            rising: true,
+            driver: Driver::Fading,
         });
     }
     let frozen = g.control == Some(Control::Frozen);

@@ -18,6 +18,7 @@ mod power_lost;
 mod rounds;
 pub mod sensors;
 pub mod set_point;
+mod slow_loss;
 pub mod spread;
 
 /// Everything found about a box, most urgent first.
@@ -27,7 +28,8 @@ pub fn findings(g: &Ground<'_>, f: &Forecast) -> Vec<Finding> {
         out.extend(power_lost::finding(g, f));
         out.extend(set_point::findings(g));
         out.extend(off_set_point::finding(g, f));
-        out.extend(spread::finding(g));
+        out.extend(spread::finding(g, f));
+        out.extend(slow_loss::finding(g, f));
         out.extend(cargo::finding(g, f));
         out.extend(drift::finding(g, f));
         out.extend(cold::findings(g));

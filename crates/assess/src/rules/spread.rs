@@ -5,6 +5,8 @@ use record::{Finding, FindingKind, State};
 use units::Utc;
 
 use crate::air::Judged;
+use crate::airflow::LessAir;
+use crate::forecast::Forecast;
 use crate::ground::{Control, Ground};
 use crate::trend;
 use crate::words::{celsius, when};
@@ -67,8 +69,40 @@ pub fn is_worrying(g: &Ground<'_>) -> bool {
     run(g, WIDE_K).is_some() && cause(g) != Cause::WarmCargo
 }
 
+/// Less air than days ago, named by how it came.
+fn less_air(a: LessAir, frozen: bool) -> Finding {
+    let (why, action) = if a.step {
+        (
+            "it came within hours: a fan stands or turns slowly",
+            "See whether all evaporator fans turn and what they draw. Keep hands out of the fans; \
+             isolate and lock off before opening (440 V).",
+        )
+    } else {
+        (
+            "it grew over days: ice on the coil, or weak fans",
+            "Start a manual defrost, then see whether all fans turn and the spread closes. Keep \
+             hands out of the fans; isolate and lock off before opening (440 V).",
+        )
+    };
+    let seen = if frozen {
+        format!("{:.0} % more than days ago", a.now_k - a.was_k)
+    } else {
+        format!("{:.1} K now and {:.1} K days ago for the same ambient", a.now_k, a.was_k)
+    };
+    Finding {
+        kind: FindingKind::WideSpread,
+        state: State::Act,
+        what: format!("Less air through the box: return over supply is {seen}; {why}."),
+        action: action.to_owned(),
+        since: Some(a.since),
+    }
+}
+
 /// The finding.
-pub fn finding(g: &Ground<'_>) -> Option<Finding> {
+pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
+    if let Some(a) = f.less_air {
+        return Some(less_air(a, g.control == Some(Control::Frozen)));
+    }
     let cause = cause(g);
     let warm_cargo = cause == Cause::WarmCargo;
     let (since, last) = run(g, WIDE_K).or_else(|| run(g, WARM_CARGO_K).filter(|_| warm_cargo))?;

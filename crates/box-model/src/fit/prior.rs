@@ -92,7 +92,7 @@ impl FitPrior {
         let mut sd = [0.0; N];
         sd[SHELL] = if frozen { 2.0 } else { 3.0 };
         sd[CORE] = if frozen { 2.2 } else { 3.2 };
-        sd[AIR] = if frozen { 0.45 } else { 0.25 };
+        sd[AIR] = if frozen { 0.3 } else { 0.15 };
         sd[UA] = ln_sd(ua);
         sd[INNER] = ln_sd(size.coupling_w_per_k(stow));
         let heat = match contents {
@@ -116,7 +116,7 @@ impl FitPrior {
             ln_breath: -UNRIPE * math::ln(scale.high.max(1.0)),
             sd,
             outside_c: Estimate::new(15.0, 28.0, 42.0),
-            structure_k: if frozen { 0.35 } else { 0.2 },
+            structure_k: if frozen { 0.2 } else { 0.1 },
         }
     }
 }

@@ -18,6 +18,13 @@ const HUBER: f64 = 2.5;
 /// swing and hunting make neighbours alike. Our estimate.
 const SPREAD_SD_K: f64 = 0.3;
 const SPREAD_SD_SHARE: f64 = 0.12;
+/// No figure of the body lies further from what was assumed, in its widths.
+const FAR_SD: f64 = 3.0;
+/// Fans and ice may take more of the stream, as a logarithm.
+const STREAM_LN: f64 = 1.0;
+/// Return colder than supply by more than this while it is warmer outside is no load. Our
+/// estimate.
+const NO_LOAD_K: f64 = -0.3;
 /// Middle of the probes of one hour, K. Our estimate.
 const PROBES_SD_K: f64 = 0.3;
 
@@ -144,6 +151,9 @@ impl BoxFit {
         let body = &self.prior.body;
         let (t, f) = (self.temps(), self.factors());
         let outside_c = self.outside.now_c();
+        if seen_k < NO_LOAD_K && outside_c > t.air_c {
+            return;
+        }
         let w = self.prior.stream_w_per_k * math::exp(self.x[STREAM]);
         let load = body.load_w(t, outside_c, f);
         let shell = body.shell_on_w_per_k * f.inner;
@@ -205,6 +215,18 @@ impl BoxFit {
         for i in 0..N {
             self.p[i][i] = self.p[i][i].max(0.0);
         }
+        self.keep_possible();
+    }
+
+    /// No reading makes a figure of the body impossible.
+    fn keep_possible(&mut self) {
+        for i in [UA, INNER, CAPACITY, BREATH, STREAM] {
+            let middle = if i == BREATH { self.prior.ln_breath } else { 0.0 };
+            let wide = FAR_SD * self.prior.sd[i] + if i == STREAM { STREAM_LN } else { 0.0 };
+            self.x[i] = self.x[i].clamp(middle - wide, middle + wide);
+        }
+        let wide = FAR_SD * self.prior.sd[SPREAD];
+        self.x[SPREAD] = self.x[SPREAD].clamp(-wide, wide);
     }
 }
 
