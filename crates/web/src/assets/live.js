@@ -132,7 +132,7 @@ function listenWhileSeen() {
 function guardForms() {
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!form.matches(".upload")) return;
+    if (!form.matches(".upload") || !form.elements.files) return;
     const limit = Number(form.dataset.limitMb);
     const bytes = [...form.querySelector("[type=file]").files].reduce((n, f) => n + f.size, 0);
     const place = form.querySelector(".form-note");
