@@ -160,7 +160,7 @@ fn main() {
     let mut treatments = 0;
     for (n, t) in fleet(boxes, seed).iter().enumerate() {
         let on_breach = if n % 2 == 0 { "restart" } else { "invalid_unless_verified" };
-        let unit = UnitId::from_text(&t.reefer.unit).unwrap_or_else(|| unreachable_unit());
+        let unit = UnitId::from_text(&t.reefer.unit).unwrap_or_else(unreachable_unit);
         let readings: Vec<Reading> =
             t.passage.hours.iter().map(|s| reading(&unit, t.start, s)).collect();
         let listed = ListedUnit {

@@ -1,5 +1,6 @@
 //! One box's model fitted to its readings.
 
+use box_model::fit::Missing;
 use box_model::respiration::Curve;
 use box_model::{
     BoxFit, Cargo, Category, Contents, Estimate, FROZEN_SET_MAX_C, FitPrior, Look, food,
@@ -95,6 +96,17 @@ impl Fitted {
             half_k: 0.5 * (c.high - c.low),
             by_probes: self.probes_at.is_some_and(|t| self.at.hours_since(t) <= VOUCH_H),
         }
+    }
+
+    /// What the readings did not tell, in words.
+    pub fn lacks(&self) -> Vec<&'static str> {
+        self.fit.missing().into_iter().map(Missing::text).collect()
+    }
+
+    /// The same but for probes, which most boxes do without.
+    pub fn lacks_beyond_probes(&self) -> Vec<&'static str> {
+        let all = self.fit.missing().into_iter();
+        all.filter(|m| *m != Missing::Probes).map(Missing::text).collect()
     }
 
     /// Hours between the last reading and now.

@@ -11,8 +11,8 @@ use crate::rules::{set_point, spread};
 use crate::strength;
 use crate::trend::{self, Drift};
 
-mod powered;
-mod uncooled;
+pub mod powered;
+pub mod uncooled;
 
 /// Hours to a limit.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,6 +60,8 @@ pub struct Forecast {
     pub loss: Option<SlowLoss>,
     /// Less air comes through than days ago.
     pub less_air: Option<LessAir>,
+    /// What the readings did not tell, in words.
+    pub lacks: Vec<&'static str>,
     /// Without power: how fast the cargo warms, K/h.
     pub warming_k_per_h: Option<f64>,
 }
@@ -78,9 +80,14 @@ const STEADY_OVER_K: f64 = 1.0;
 
 /// Foresees.
 pub fn of(g: &Ground<'_>) -> Forecast {
-    let fitted = Fitted::of(g);
+    from(g, Fitted::of(g).as_ref())
+}
+
+/// Foresees from a fit.
+pub fn from(g: &Ground<'_>, fitted: Option<&Fitted>) -> Forecast {
     let mut out = Forecast {
-        cargo: fitted.as_ref().map(Fitted::cargo),
+        cargo: fitted.map(|f| stale(g, f)),
+        lacks: fitted.map_or_else(Vec::new, Fitted::lacks_beyond_probes),
         drift: trend::drift(g),
         off: off_set_point::run(g),
         hours: None,
@@ -93,8 +100,8 @@ pub fn of(g: &Ground<'_>) -> Forecast {
         return out;
     };
     if g.power_lost().is_some() {
-        out.hours = uncooled::hours(g, &fitted, Driver::NoPower);
-        let [now, later] = uncooled::warming(g, &fitted, cargo);
+        out.hours = uncooled::hours(g, fitted, Driver::NoPower);
+        let [now, later] = uncooled::warming(g, fitted, cargo);
         out.warming_k_per_h = Some((later.temp_c - now.temp_c) / uncooled::LOOK_H);
         out.cargo = Some(now);
         return out;
@@ -102,12 +109,27 @@ pub fn of(g: &Ground<'_>) -> Forecast {
     out.over = over(g, &out, cargo);
     if out.over.is_none() {
         out.hours = if out.off.is_some_and(|o| o.not_cooling) {
-            uncooled::hours(g, &fitted, Driver::NotCooling)
+            uncooled::hours(g, fitted, Driver::NotCooling)
         } else {
-            powered::hours(g, &fitted, cargo, &out).or_else(|| past_already(g, cargo))
+            powered::hours(g, fitted, cargo, &out).or_else(|| past_already(g, cargo))
         };
     }
     out
+}
+
+/// Nothing read for longer than this, and nobody knows whether the power stayed on, h.
+const UNREAD_H: f64 = 12.0;
+
+/// The cargo as of now; of a box unread for long, as wide as a loss of power would make it.
+fn stale(g: &Ground<'_>, fitted: &Fitted) -> CargoAt {
+    let cargo = fitted.cargo();
+    let age_h = fitted.age_h(g);
+    if age_h <= UNREAD_H || g.power_lost().is_some() {
+        return cargo;
+    }
+    let [dark, _] = uncooled::warming(g, fitted, cargo);
+    let half_k = cargo.half_k.max((dark.temp_c - cargo.temp_c).abs() + dark.half_k);
+    CargoAt { half_k, ..cargo }
 }
 
 /// The answer of the model as hours, where the limit is more likely than not passed within the
@@ -149,7 +171,7 @@ fn over(g: &Ground<'_>, f: &Forecast, cargo: CargoAt) -> Option<Over> {
 
 /// Coldest cargo: the warmest of the list's range, freezing and chilling. Colder than ordered
 /// does frozen cargo no harm.
-fn cold_limit(g: &Ground<'_>) -> Option<Limit> {
+pub fn cold_limit(g: &Ground<'_>) -> Option<Limit> {
     let ordered_frozen = g.ordered_c.is_none_or(|t| t <= FROZEN_SET_MAX_C);
     if g.control == Some(Control::Frozen) && ordered_frozen {
         return None;

@@ -100,6 +100,8 @@ fn reason(g: &Ground<'_>, f: &Forecast, findings: &[Finding]) -> String {
         }
         if h.course == Driver::NoPower && !g.ambient_measured {
             out.push_str(" Ambient was not measured.");
+        } else if let Some(lack) = f.lacks.first().filter(|_| h.best > 0.0) {
+            out.push_str(&format!(" Less sure than it could be: {lack}."));
         }
     }
     out

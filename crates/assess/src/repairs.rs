@@ -46,9 +46,10 @@ fn work_for(kind: FindingKind) -> Option<Work> {
         FindingKind::FreezingRisk | FindingKind::ChillingRisk | FindingKind::ProbeFault => {
             work("sensor check by hand thermometer", [0.3, 0.6, 1.5], 0.85)
         }
-        FindingKind::OffSetPoint | FindingKind::Drift | FindingKind::Alarm => {
-            work("refrigeration circuit", [1.0, 2.5, 6.0], 0.7)
-        }
+        FindingKind::OffSetPoint
+        | FindingKind::Drift
+        | FindingKind::SlowLoss
+        | FindingKind::Alarm => work("refrigeration circuit", [1.0, 2.5, 6.0], 0.7),
         _ => return None,
     })
 }

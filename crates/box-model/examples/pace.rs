@@ -6,7 +6,9 @@
 
 use box_model::prior::Size;
 use box_model::respiration::Curve;
-use box_model::{Ahead, BoxFit, CargoTable, Contents, Estimate, FitPrior, Look, Side, Ways, food};
+use box_model::{
+    Ahead, BoxFit, CargoTable, Contents, Course, Estimate, FitPrior, Look, Side, food,
+};
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -56,7 +58,7 @@ fn main() {
         for i in 0..240 {
             fit.update(&look(i, 1.0, prior.cargo_c));
         }
-        let ahead = Ahead::on(Ways::NoPower, 0.0, 300.0);
+        let ahead = Ahead::on(Course::NoPower, 0.0, 300.0);
         let begun = Instant::now();
         let crossing = fit.limit_crossing(&ahead, Side::Warm, prior.cargo_c + 4.0);
         let ms = begun.elapsed().as_secs_f64() * 1e3;

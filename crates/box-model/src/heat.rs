@@ -1,5 +1,5 @@
-//! Box heat: the cargo as one lump, without power behind the insulation, with power behind
-//! moving air.
+//! Box heat in its simplest form: the cargo as one lump behind the insulation, without power.
+//! The yardstick for [`crate::body`], which must come to it when its parts are tied together.
 //!
 //! Stratification is left out: without fans the top and the door end run ahead of the mean
 //! (GDV Container Handbook §8.4.3.1.1, whose formula the closed form is). Air is not cargo.
@@ -77,36 +77,6 @@ pub struct Lump<'a> {
     pub extra_w: f64,
 }
 
-/// Air ahead of the cargo: from where it is now it moves at a steady rate and stops at a bound.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Course {
-    /// Air now, °C.
-    pub air_c: f64,
-    /// Rate, K/h.
-    pub slope_k_per_h: f64,
-    /// Air goes no further than this, °C.
-    pub bound_c: f64,
-    /// Air to cargo, fans on, W/K.
-    pub coupling_w_per_k: f64,
-    /// More heat than this does not come in, W: air ahead of the cargo cannot warm it faster.
-    pub most_heat_w: f64,
-}
-
-impl Course {
-    /// Air `hours` ahead, °C.
-    #[must_use]
-    pub fn air_at_c(self, hours: f64) -> f64 {
-        let free = self.air_c + self.slope_k_per_h * hours;
-        if self.slope_k_per_h > 0.0 {
-            free.min(self.bound_c.max(self.air_c))
-        } else if self.slope_k_per_h < 0.0 {
-            free.max(self.bound_c.min(self.air_c))
-        } else {
-            self.air_c
-        }
-    }
-}
-
 impl Lump<'_> {
     fn capacity_j_per_k(&self, temp_c: f64) -> f64 {
         1000.0 * self.mass_kg * self.capacity.kj_per_kg_k(temp_c)
@@ -139,16 +109,6 @@ impl Lump<'_> {
     pub fn heat_w(&self, temp_c: f64, ambient_c: f64) -> f64 {
         let leak_w = self.ua_w_per_k * (ambient_c - temp_c);
         leak_w + self.self_heat_w(temp_c) + self.extra_w
-    }
-
-    /// Temperature after `hours` behind air of `air_c`, warming no faster than `most_heat_w`
-    /// allows, °C.
-    #[must_use]
-    pub fn behind_air_c(&self, start_c: f64, hours: f64, air_c: f64, course: &Course) -> f64 {
-        let c = self.capacity_j_per_k(start_c);
-        let tau_h = c / course.coupling_w_per_k / S_PER_H;
-        let free = air_c + (start_c - air_c) * math::exp(-hours / tau_h);
-        free.min(start_c + (course.most_heat_w.max(0.0) * hours * S_PER_H / c))
     }
 
     /// Cargo temperature after `hours` without power, °C. Self-heating that runs away is held
@@ -196,45 +156,6 @@ impl Lump<'_> {
             hours += piece;
         }
         Some(hours)
-    }
-
-    /// Hours with power until cargo that follows the air of `course` comes from `start_c` to
-    /// `limit_c`, within `horizon_h`; `None` when it does not.
-    #[must_use]
-    pub fn hours_behind_air(
-        &self,
-        start_c: f64,
-        limit_c: f64,
-        course: Course,
-        horizon_h: f64,
-    ) -> Option<f64> {
-        let coupling_w_per_k = course.coupling_w_per_k;
-        let rising = limit_c > start_c;
-        let there = |t: f64| if rising { t >= limit_c } else { t <= limit_c };
-        if there(start_c) {
-            return Some(0.0);
-        }
-        let (mut at_h, mut dt_h, mut temp_c) = (0.0, 0.25_f64, start_c);
-        while at_h < horizon_h {
-            let tau_h = self.capacity_j_per_k(temp_c) / coupling_w_per_k / S_PER_H;
-            dt_h = dt_h.min(0.25 * tau_h).max(0.01);
-            // First-order lag behind air that is a straight line within the step: exact.
-            let ahead_k = self.self_heat_w(temp_c) / coupling_w_per_k;
-            let (from_c, to_c) = (course.air_at_c(at_h), course.air_at_c(at_h + dt_h));
-            let lag_k = (to_c - from_c) / dt_h * tau_h;
-            let decay = math::exp(-dt_h / tau_h);
-            let free_c = to_c + ahead_k - lag_k + (temp_c - from_c - ahead_k + lag_k) * decay;
-            let most_k = course.most_heat_w.max(0.0) / coupling_w_per_k * dt_h / tau_h;
-            let next_c = free_c.min(temp_c + most_k);
-            if there(next_c) {
-                let hours = at_h + dt_h * (limit_c - temp_c) / (next_c - temp_c);
-                return (hours <= horizon_h).then_some(hours);
-            }
-            temp_c = next_c;
-            at_h += dt_h;
-            dt_h = (dt_h * 1.08).min(6.0);
-        }
-        None
     }
 }
 
@@ -372,46 +293,5 @@ mod tests {
         // Cold side: ambient below the limit.
         assert!(lump(42.0, 20.0, 3.6).hours_without_power(13.0, 11.0, -5.0).unwrap() > 20.0);
         assert_eq!(lump(42.0, 20.0, 3.6).hours_without_power(13.0, 11.0, 12.0), None);
-    }
-
-    /// A first-order lag behind a step of air, by its textbook closed form.
-    #[test]
-    fn cargo_follows_the_air() {
-        let box_ = lump(42.0, 20.0, 3.6);
-        let step = Course {
-            air_c: 5.0,
-            slope_k_per_h: 0.0,
-            bound_c: 5.0,
-            coupling_w_per_k: 2000.0,
-            most_heat_w: f64::INFINITY,
-        };
-        let tau_h = 20_000.0 * 3600.0 / 2000.0 / 3600.0;
-        let want = tau_h * math::ln(5.0 / 3.0);
-        let got = box_.hours_behind_air(0.0, 2.0, step, 500.0).unwrap();
-        assert!((got - want).abs() < 0.02, "{got} {want}");
-        assert_eq!(box_.hours_behind_air(0.0, 5.1, step, 500.0), None);
-        // A ramp ends up one time constant behind the air.
-        let ramp = Course { air_c: 0.0, slope_k_per_h: 0.05, bound_c: 40.0, ..step };
-        let got = box_.hours_behind_air(0.0, 5.0, ramp, 500.0).unwrap();
-        assert!((got - (100.0 + tau_h)).abs() < 0.1, "{got}");
-    }
-
-    /// Air far ahead cannot warm the cargo faster than heat comes in: 2 kW into 72 MJ/K is
-    /// 0.1 K/h.
-    #[test]
-    fn heat_that_comes_in_bounds_the_rate() {
-        let box_ = lump(42.0, 20.0, 3.6);
-        let hot = Course {
-            air_c: 20.0,
-            slope_k_per_h: 0.0,
-            bound_c: 20.0,
-            coupling_w_per_k: 2000.0,
-            most_heat_w: 2000.0,
-        };
-        let hours = box_.hours_behind_air(0.0, 2.0, hot, 500.0).unwrap();
-        assert!((hours - 20.0).abs() < 0.01, "{hours}");
-        assert!((box_.behind_air_c(0.0, 10.0, 20.0, &hot) - 1.0).abs() < 1e-9);
-        // Cooling is not bounded by it.
-        assert!(box_.behind_air_c(20.0, 10.0, 0.0, &hot) < 8.0);
     }
 }

@@ -1,7 +1,7 @@
 //! Power is there: air goes somewhere and the cargo follows.
 
 use box_model::slow_loss::SlowLoss;
-use box_model::{Ahead, Cooling, Estimate, FROZEN_SET_MAX_C, Held, Moving, Ways, machine};
+use box_model::{Ahead, Cooling, Course, Estimate, FROZEN_SET_MAX_C, Held, Moving, machine};
 
 use super::{Driver, Forecast, Hours, cold_limit, past, told};
 use crate::fitted::{CargoAt, Fitted};
@@ -34,9 +34,14 @@ pub fn hours(g: &Ground<'_>, fitted: &Fitted, cargo: CargoAt, f: &Forecast) -> O
     told(&crossing, limit, way.driver)
 }
 
+/// The course of a box that is not fine.
+pub fn course(g: &Ground<'_>, f: &Forecast) -> Option<Course> {
+    way(g, f, trend::air_now(g)?).map(|w| w.course)
+}
+
 /// Where the air goes, and what drives it.
 struct Way {
-    course: Ways,
+    course: Course,
     rising: bool,
     driver: Driver,
 }
@@ -75,14 +80,14 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
     let set_c = g.displayed_c.map(|(_, c)| c).or(g.ordered_c);
     if let Some(goal_c) = set_point::wrong_goal_c(g) {
         return Some(Way {
-            course: Ways::Held(holding(goal_c, Cooling::Usual)),
+            course: Course::Held(holding(goal_c, Cooling::Usual)),
             rising: goal_c > air_c,
             driver: Driver::SetPoint,
         });
     }
     if let Some(cooling) = f.loss.filter(|_| f.less_air.is_none()).and_then(|l| fading(g, f, l)) {
         return Some(Way {
-            course: Ways::Held(holding(set_c.unwrap_or(air_c), cooling)),
+            course: Course::Held(holding(set_c.unwrap_or(air_c), cooling)),
             rising: true,
             driver: Driver::Fading,
         });
@@ -107,12 +112,12 @@ fn way(g: &Ground<'_>, f: &Forecast, air_c: f64) -> Option<Way> {
             bound_c: if up { warmest } else { coldest },
             ..still
         };
-        return Some(Way { course: Ways::Moving(moving), rising: up, driver: Driver::Drift });
+        return Some(Way { course: Course::Moving(moving), rising: up, driver: Driver::Drift });
     }
     let stands_off = f.off.is_some_and(|o| !o.coming_back && !o.doubtful);
     let worrying = wide::is_worrying(g) || g.trust.doubts_held_air() || cold::is_freezing(g);
     (stands_off || worrying).then_some(Way {
-        course: Ways::Moving(still),
+        course: Course::Moving(still),
         rising: !cold::is_freezing(g) && f.off.is_none_or(|o| o.air_c > o.set_c),
         driver: Driver::Level,
     })

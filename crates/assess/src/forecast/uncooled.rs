@@ -1,6 +1,6 @@
 //! Nothing cools: no power at all, or fans without a compressor.
 
-use box_model::{Ahead, Estimate, Limit, Ways, machine};
+use box_model::{Ahead, Course, Estimate, Limit, machine};
 use record::Channel;
 
 use super::{Driver, Hours, cold_limit, told};
@@ -15,8 +15,8 @@ const FANS_MOST_KW: f64 = 1.8;
 /// Hours to the first limit, warm or cold.
 pub fn hours(g: &Ground<'_>, fitted: &Fitted, driver: Driver) -> Option<Hours> {
     let course = match driver {
-        Driver::NotCooling => Ways::NotCooling { fans_w: fans_w(g) },
-        _ => Ways::NoPower,
+        Driver::NotCooling => not_cooling(g),
+        _ => Course::NoPower,
     };
     let ahead = Ahead::on(course, fitted.age_h(g), g.clock.horizon_h);
     let to = |limit: Limit| {
@@ -31,9 +31,14 @@ pub fn hours(g: &Ground<'_>, fitted: &Fitted, driver: Driver) -> Option<Hours> {
     }
 }
 
+/// Fans without a compressor.
+pub fn not_cooling(g: &Ground<'_>) -> Course {
+    Course::NotCooling { fans_w: fans_w(g) }
+}
+
 /// Cargo without power, now and [`LOOK_H`] later.
 pub fn warming(g: &Ground<'_>, fitted: &Fitted, cargo: CargoAt) -> [CargoAt; 2] {
-    let ahead = Ahead::on(Ways::NoPower, fitted.age_h(g), g.clock.horizon_h);
+    let ahead = Ahead::on(Course::NoPower, fitted.age_h(g), g.clock.horizon_h);
     let hours = fitted.fit.predict(&ahead, LOOK_H as usize);
     [hours.first(), hours.last()].map(|h| {
         h.map_or(cargo, |h| CargoAt {

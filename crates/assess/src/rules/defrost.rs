@@ -7,7 +7,7 @@ use crate::words::when;
 
 /// A defrost and the hour after take less than this (20 to 60 min and 1 h; common practice, no
 /// source).
-const LONGEST_H: f64 = 2.5;
+const LONGEST_H: f64 = 3.5;
 
 /// So many readings in a row without air that may be judged.
 const READINGS_MIN: usize = 3;

@@ -15,6 +15,9 @@ use crate::words::{celsius, when};
 const WIDE_K: f64 = 3.0;
 /// A smaller one is told when return falls day by day: cargo loaded warm. Our estimate.
 const WARM_CARGO_K: f64 = 1.5;
+/// A smaller one still where the model says that the cargo lies so far over its air. Our estimate.
+const MODEL_SPREAD_K: f64 = 1.0;
+const MODEL_OVER_AIR_K: f64 = 1.35;
 /// Supply this near the set point is good.
 const SUPPLY_GOOD_K: f64 = 1.0;
 /// As many readings in a row at least.
@@ -64,6 +67,16 @@ fn cause(g: &Ground<'_>) -> Cause {
     }
 }
 
+/// Supply is good and the model holds the cargo to be well over its air: more than its own breath
+/// explains.
+fn warm_by_model(g: &Ground<'_>, f: &Forecast) -> bool {
+    let (Some(cargo), Some(air_c)) = (f.cargo, trend::air_now(g)) else { return false };
+    let supply_good = trend::present(g).last().is_some_and(|j| {
+        matches!((j.supply_c, j.set_c), (Some(s), Some(set)) if (s - set).abs() <= SUPPLY_GOOD_K)
+    });
+    supply_good && cargo.temp_c - 0.6 * cargo.half_k > air_c + MODEL_OVER_AIR_K
+}
+
 /// Wide for long, and not because warm cargo is coming down.
 pub fn is_worrying(g: &Ground<'_>) -> bool {
     run(g, WIDE_K).is_some() && cause(g) != Cause::WarmCargo
@@ -103,12 +116,15 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
     if let Some(a) = f.less_air {
         return Some(less_air(a, g.control == Some(Control::Frozen)));
     }
-    let cause = cause(g);
+    let by_model = warm_by_model(g, f);
+    let cause = if by_model { Cause::WarmCargo } else { cause(g) };
     let warm_cargo = cause == Cause::WarmCargo;
-    let (since, last) = run(g, WIDE_K).or_else(|| run(g, WARM_CARGO_K).filter(|_| warm_cargo))?;
+    let some = || run(g, WARM_CARGO_K).filter(|_| warm_cargo);
+    let little = || run(g, MODEL_SPREAD_K).filter(|_| by_model);
+    let (since, last) = run(g, WIDE_K).or_else(some).or_else(little)?;
     let (supply, back) = (last.supply_c?, last.return_c?);
     let why = match cause {
-        Cause::WarmCargo => "supply is good and return falls: cargo was loaded warm",
+        Cause::WarmCargo => "supply is good and the cargo gives heat: cargo was loaded warm",
         Cause::WeakAir => "the spread grows: weak air or ice on the coil",
         Cause::Open => "warm cargo, weak air or an iced coil; the readings do not tell which",
     };

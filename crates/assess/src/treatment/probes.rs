@@ -108,7 +108,7 @@ fn standing(
 /// The record for the chart: corrected pulp, and the supply air beside it.
 pub(super) fn points(readings: &[Reading], a: &Answer, pulp: &PulpRecord) -> Vec<TreatmentPoint> {
     let corrections: Vec<f64> = a.probes.iter().map(|p| p.correction_c.unwrap_or(0.0)).collect();
-    let of_recorder = |r: &&Reading| pulp.recorders.iter().any(|s| *s == r.source);
+    let of_recorder = |r: &&Reading| pulp.recorders.contains(&r.source);
     let mut out: Vec<TreatmentPoint> = readings
         .iter()
         .filter(of_recorder)

@@ -143,7 +143,7 @@ mod tests {
 
     #[test]
     fn rounds_are_no_recorder() {
-        let schedule = treatment::Schedule::from_toml(
+        let schedule = Schedule::from_toml(
             "id='x'\ntitle='x'\nsource='x'\nevidence='unverified'\nunit='c'\nhold_max=1.0\n\
              days=1\npulp_probes_min=1\nextra_probes_must_comply=true\ngap_max_minutes=60\n\
              gap_jitter_s=0\ncalibration_correction=true\non_excursion='restart'\n\

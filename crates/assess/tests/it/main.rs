@@ -11,4 +11,5 @@ mod lists;
 mod neglected;
 mod power;
 mod set_points;
+mod thin;
 mod whole;
