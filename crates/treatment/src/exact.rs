@@ -3,8 +3,12 @@
 use std::cmp::Ordering;
 use std::fmt;
 
-/// Decimal places kept of a reading: no instrument writes more.
+/// Decimal places kept of a reading: no instrument writes more. Of a longer number, as programs
+/// write them, the last place kept says that something follows ([`Decimal::parse`]).
 pub(crate) const RAW_PLACES: u32 = 12;
+
+/// Decimal places that a rule's number may have: all of them are kept.
+const RULE_PLACES: usize = 18;
 
 /// One degree in raw steps.
 pub(crate) const RAW_PER_DEGREE: i128 = 1_000_000_000_000;
@@ -35,7 +39,7 @@ impl fmt::Display for NotExact {
                 "is not a plain decimal number (digits, one point, a sign in front; no unit)"
             }
             Self::TooManyDigits => {
-                "has more digits than an instrument gives; write at most 12 decimals"
+                "has more digits than can be kept exactly; write at most 12 decimals"
             }
         })
     }
@@ -50,24 +54,34 @@ impl Decimal {
 
     /// Reads a plain decimal: sign, digits, one point. White space around it is allowed.
     ///
+    /// Of a number with more than 12 decimals eleven are kept, and a 5 behind them stands for the
+    /// rest: it compares with every shorter number as the number written does.
+    ///
     /// # Errors
     /// [`NotExact`] for anything else, exponents and units too.
     pub fn parse(text: &str) -> Result<Self, NotExact> {
-        let t = text.trim();
-        let (negative, body) = match t.as_bytes().first() {
-            Some(b'-') => (true, t.get(1..).unwrap_or("")),
-            Some(b'+') => (false, t.get(1..).unwrap_or("")),
-            _ => (false, t),
-        };
-        let (whole, part) = body.split_once('.').unwrap_or((body, ""));
-        let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
-        if whole.len() + part.len() == 0 || !digits(whole) || !digits(part) {
-            return Err(NotExact::NotPlain);
+        let (negative, whole, part) = plain_parts(text)?;
+        let kept = RAW_PLACES as usize;
+        if part.len() <= kept {
+            return Self::of(negative, whole, part);
         }
-        let part = part.trim_end_matches('0');
-        if part.len() > RAW_PLACES as usize {
+        let cut = format!("{}5", part.get(..kept - 1).unwrap_or(part));
+        Self::of(negative, whole, &cut)
+    }
+
+    /// Reads a rule's number: every digit written is kept.
+    ///
+    /// # Errors
+    /// [`NotExact`] as [`Self::parse`], and for more than 18 digits.
+    pub fn parse_rule(text: &str) -> Result<Self, NotExact> {
+        let (negative, whole, part) = plain_parts(text)?;
+        if part.len() > RULE_PLACES {
             return Err(NotExact::TooManyDigits);
         }
+        Self::of(negative, whole, part)
+    }
+
+    fn of(negative: bool, whole: &str, part: &str) -> Result<Self, NotExact> {
         let mut mantissa = 0i64;
         for b in whole.bytes().chain(part.bytes()) {
             let next = mantissa.checked_mul(10).and_then(|m| m.checked_add(i64::from(b - b'0')));
@@ -108,6 +122,22 @@ impl Decimal {
     pub fn to_f64(self) -> f64 {
         self.ratio().to_f64()
     }
+}
+
+/// Sign, digits before the point, and digits behind it without trailing zeros.
+fn plain_parts(text: &str) -> Result<(bool, &str, &str), NotExact> {
+    let t = text.trim();
+    let (negative, body) = match t.as_bytes().first() {
+        Some(b'-') => (true, t.get(1..).unwrap_or("")),
+        Some(b'+') => (false, t.get(1..).unwrap_or("")),
+        _ => (false, t),
+    };
+    let (whole, part) = body.split_once('.').unwrap_or((body, ""));
+    let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+    if whole.len() + part.len() == 0 || !digits(whole) || !digits(part) {
+        return Err(NotExact::NotPlain);
+    }
+    Ok((negative, whole, part.trim_end_matches('0')))
 }
 
 impl PartialEq for Decimal {
@@ -263,7 +293,21 @@ mod tests {
         for bad in ["", "-", ".", "nan", "inf", "1e3", "1,5", "1.2.3", "--5", "1 0", "5C", "−5"] {
             assert_eq!(Decimal::parse(bad), Err(NotExact::NotPlain), "{bad}");
         }
-        assert_eq!(Decimal::parse("1.0000000000001"), Err(NotExact::TooManyDigits));
+    }
+
+    #[test]
+    fn long_numbers_compare_as_written() {
+        // What a program writes for 1.11 and its neighbours.
+        assert!(d("1.1100000000000001") > d("1.11") && d("1.1100000000000001") < d("1.1100000001"));
+        assert!(d("1.1099999999999999") < d("1.11") && d("1.1099999999999999") > d("1.1099999999"));
+        assert!(d("-0.30000000000000004") < d("-0.3") && d("0.30000000000000004") > d("0.3"));
+        assert_eq!(d("0.500000000000000000000"), d("0.5"));
+        let rule = |t: &str| Decimal::parse_rule(t);
+        let day = rule("0.041666666666666664").unwrap().ratio().mul(Ratio::whole(86_400_000));
+        assert_eq!(day.unwrap().ceil(), 3_600_000, "an hour, as a part of a day");
+        assert_eq!(rule("0.3333333333333333").unwrap().to_string(), "0.3333333333333333");
+        assert_eq!(rule("1.1234567890123456789"), Err(NotExact::TooManyDigits));
+        assert_eq!(Decimal::parse("99999999999999999999"), Err(NotExact::TooManyDigits));
     }
 
     #[test]

@@ -403,12 +403,12 @@ impl<'t, 'i> Fields<'t, 'i> {
             DeValue::Float(x) => x.as_str(),
             _ => return Err(self.wrong_type(field, value, "a number, without quotes")),
         };
-        let plain = plain_number(written).and_then(|t| Decimal::parse(&t).ok());
+        let plain = Decimal::parse_rule(&plain_number(written)).ok();
         match plain {
             Some(v) if v.to_f64().abs() <= LARGEST => Ok(Some(v)),
             _ => {
                 let what = format!("\"{}\" is no number that can be kept exactly", shown(written));
-                Err(self.bad(field, &what, "write a plain decimal of at most 10 places"))
+                Err(self.bad(field, &what, "write a plain decimal of at most 17 digits"))
             }
         }
     }

@@ -1,10 +1,8 @@
 //! Texts of a schedule file: numbers, what to show of them, slips of the pen.
 
 /// A TOML number without digit separators; exponents stay out.
-pub(crate) fn plain_number(written: &str) -> Option<String> {
-    let kept: String = written.chars().filter(|c| *c != '_').collect();
-    let places = kept.split_once('.').map_or(0, |(_, p)| p.trim_end_matches('0').len());
-    (places <= 10 && !kept.contains(['e', 'E'])).then_some(kept)
+pub(crate) fn plain_number(written: &str) -> String {
+    written.chars().filter(|c| *c != '_').collect()
 }
 
 pub(crate) fn shown(text: &str) -> String {

@@ -2,8 +2,8 @@
 //! only box, time and the four pulp probes are kept, exactly as written.
 //!
 //! Plain rows are read by `fast`; every other row goes to the complete reader of
-//! [`crate::read_readings`], so that both roads read, and refuse, the same. The one difference: a
-//! probe cell with more than 12 decimals cannot be kept exactly and refuses its row.
+//! [`crate::read_readings`], so that both roads read, and refuse, the same. Of a probe cell with
+//! more than 12 decimals eleven are kept, and a 5 behind them stands for the rest.
 //!
 //! Nothing here opens a file. The caller hands over slices and gives again what was not used:
 //!
@@ -36,7 +36,8 @@ use fast::Quick;
 /// Refused rows listed; more are counted only.
 pub const REFUSED_LISTED: usize = 10_000;
 
-/// Decimals kept of a probe reading.
+/// Decimals kept of a probe reading. The last one of a longer number says only that something
+/// follows, so that it compares with a shorter number as the number written does.
 const PLACES_MAX: usize = 12;
 
 /// A container number of four letters and seven digits in eight bytes, in the order of the text.
@@ -105,16 +106,18 @@ impl ProbeCell {
         let (whole, part) = body.split_once(['.', ',']).unwrap_or((body, ""));
         // Trailing zeros say nothing.
         let part = if part.len() > PLACES_MAX { part.trim_end_matches('0') } else { part };
-        if part.len() > PLACES_MAX {
-            return Err(too_long());
-        }
+        let (part, follows) = match part.get(..PLACES_MAX - 1) {
+            Some(kept) if part.len() > PLACES_MAX => (kept, "5"),
+            _ => (part, ""),
+        };
         let mut mantissa = 0i64;
-        for b in whole.bytes().chain(part.bytes()) {
+        for b in whole.bytes().chain(part.bytes()).chain(follows.bytes()) {
             let digit = i64::from(b.wrapping_sub(b'0'));
             mantissa =
                 mantissa.checked_mul(10).and_then(|m| m.checked_add(digit)).ok_or_else(too_long)?;
         }
-        Ok(Self { mantissa: if negative { -mantissa } else { mantissa }, scale: part.len() as u8 })
+        let scale = (part.len() + follows.len()) as u8;
+        Ok(Self { mantissa: if negative { -mantissa } else { mantissa }, scale })
     }
 }
 

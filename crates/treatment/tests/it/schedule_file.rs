@@ -98,6 +98,21 @@ fn missing_and_impossible_fields_are_named() {
     }
 }
 
+/// Numbers as a program writes them: an hour as a part of a day, a third, one tenth too much.
+#[test]
+fn long_numbers_are_kept() {
+    for (field, value) in [
+        ("days", "0.041666666666666664"),
+        ("hold_max", "1.2100000000000002"),
+        ("fault_hours", "0.3333333333333333"),
+    ] {
+        let text = Rule::new().with(field, value).toml();
+        assert!(Schedule::from_toml(&text, "x.toml").is_ok(), "{field} = {value}");
+    }
+    let text = refused(&Rule::new().with("days", "0.1234567890123456789"));
+    assert!(text.contains("17 digits"), "{text}");
+}
+
 #[test]
 fn the_line_is_named() {
     let text = EXAMPLE.replace("days = 14", "days = \"fourteen\"");
