@@ -15,14 +15,14 @@ use units::math;
 const TAUS_H: [f64; 9] = [7.0, 10.0, 14.0, 20.0, 28.0, 40.0, 56.0, 80.0, 115.0];
 /// Middle of the prior of the time constant, h, and its spread as a factor's logarithm: cartons
 /// on pallets in a box take about a day and a half (estimate).
-const TAU_PRIOR: (f64, f64) = (26.0, 0.45);
+const TAU_PRIOR: (f64, f64) = (24.0, 0.3);
 /// Steady pulp over the set point, K, and its spread: air warms on its way through the stow
 /// (estimate).
-const OVER_SET_PRIOR: (f64, f64) = (0.6, 0.6);
+const OVER_SET_PRIOR: (f64, f64) = (0.6, 0.45);
 /// Spread of the first distance from the steady temperature, K: fruit comes at any temperature.
 const FIRST_DISTANCE_K: f64 = 12.0;
 /// Readings this many hours apart say as much as independent ones (estimate).
-const MEMORY_H: f64 = 3.0;
+const MEMORY_H: f64 = 1.5;
 /// Least spread of a reading round the smooth course, K: tenths of a degree.
 const LEAST_NOISE_K: f64 = 0.04;
 /// A reading this old counts a third: fruit cools by more than one exponential, and the last one is
@@ -32,7 +32,7 @@ const RECENT_H: f64 = 18.0;
 const ROUNDING_K2: f64 = 0.01 / 12.0;
 /// Wandering with the weather along the route: its lasting spread, K, and the time over which it
 /// is forgotten, h (estimate, held by the sea-trial study).
-const WANDER_K: f64 = 0.025;
+const WANDER_K: f64 = 0.05;
 const WANDER_H: f64 = 72.0;
 
 /// One probe's past, fitted.
