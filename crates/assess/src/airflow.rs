@@ -82,7 +82,10 @@ fn chilled(g: &Ground<'_>) -> Option<LessAir> {
         let gap = ambient.map_or(0.0, |a| a - back);
         points.push((j.at, spread - PER_AMBIENT_K * gap));
     }
-    let held = |j: &Judged| matches!((j.supply_c, j.set_c), (Some(s), Some(c)) if (s - c).abs() <= SUPPLY_HELD_K);
+    let held = |j: &Judged| match (j.supply_c, j.set_c) {
+        (Some(s), Some(c)) => (s - c).abs() <= SUPPLY_HELD_K,
+        _ => false,
+    };
     if !air.iter().rev().take(READINGS).all(held) {
         return None;
     }

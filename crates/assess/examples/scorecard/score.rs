@@ -223,13 +223,30 @@ impl Score {
                 k.lead_named_h.push(alarm.hours_since(t));
             }
         }
+        if self.verbose {
+            println!(
+                "FAULT {} {} {} started {} severity {} named {named:.1?} act {act:.1?} watch {watch:.1?}",
+                f.kind,
+                b.facts.unit,
+                b.facts.listed.as_ref().map_or("", |l| l.remarks.first().map_or("", |r| r)),
+                f.started,
+                f.severity
+            );
+        }
+        self.hours(ship, b, f, &during);
+    }
+
+    /// Intervals of the hours to the limit against the truth.
+    fn hours(&mut self, ship: &Ship, b: &TrialBox, f: &Fault, during: &[&(Utc, BoxLine)]) {
+        let verbose = self.verbose;
+        let k = self.kinds.entry(f.kind.clone()).or_default();
         if f.ended.is_some() {
             // The truth went on with power back: no forecast of the loss can meet it.
             return;
         }
         let (mut held, mut ratios, mut widths) = (0.0, Vec::new(), Vec::new());
         let mut n = 0.0;
-        for (at, line) in &during {
+        for (at, line) in during {
             let warm = line.limit.as_ref().is_some_and(|l| {
                 l.starts_with(&format!("{:.1} °C", f.warm_limit_c)) && l.contains("cargo")
             });
@@ -252,7 +269,7 @@ impl Score {
             held += f64::from(u8::from(ok));
             ratios.push((h + 0.5) / (truth.unwrap_or(horizon) + 0.5));
             widths.push((high + 0.5) / (low + 0.5));
-            if self.verbose {
+            if verbose {
                 println!(
                     "HOURS {} {} {} best {h:.1} [{low:.1} {high:.1}] truth {truth:.1?} {} cargo {:?} | {}",
                     f.kind,
@@ -268,16 +285,6 @@ impl Score {
             k.held.push(held / n);
             k.ratio.push(median(&ratios));
             k.width.push(median(&widths));
-        }
-        if self.verbose {
-            println!(
-                "FAULT {} {} {} started {} severity {} named {named:.1?} act {act:.1?} watch {watch:.1?}",
-                f.kind,
-                b.facts.unit,
-                b.facts.listed.as_ref().map_or("", |l| l.remarks.first().map_or("", |r| r)),
-                f.started,
-                f.severity
-            );
         }
     }
 
