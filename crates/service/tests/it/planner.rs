@@ -1,10 +1,11 @@
 //! The planner over everything that can be reached.
 
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use service::belief::Known;
 use service::estimate::at_least;
-use service::explore::{Explored, explore};
+use service::explore::{Explored, explore, physical};
 use service::plant::{Joint, Power, Seat};
 use service::proof::{Slip, costs_to, holds, interruptions, slips};
 use service::{
@@ -19,8 +20,19 @@ fn all() -> &'static Explored {
 pub fn from_running(goal: Goal) -> &'static service::Plan {
     static PLANS: OnceLock<Vec<service::Plan>> = OnceLock::new();
     let made = |g: Goal| plan(&State::default(), g, &Rules::default(), Hazards::NONE).unwrap();
-    // Gauges come off a unit that has them on; everything else starts from one running normally.
-    &PLANS.get_or_init(|| Goal::ALL.into_iter().map(made).collect())[goal as usize]
+    &PLANS.get_or_init(|| {
+        let mut all: Vec<service::Plan> = Goal::ALL.into_iter().map(made).collect();
+        all[Goal::GaugesOff as usize] = on_and_off_again(&all[Goal::GaugesOn as usize]);
+        all
+    })[goal as usize]
+}
+
+/// Gauges come off a unit that has them on: both plans in one.
+fn on_and_off_again(on: &service::Plan) -> service::Plan {
+    let there = on.steps.last().unwrap().after;
+    let off = plan(&there, Goal::GaugesOff, &Rules::default(), Hazards::NONE).unwrap();
+    assert!(off.steps.len() > 5);
+    service::Plan { steps: on.steps.iter().chain(&off.steps).copied().collect(), looked_at: 0 }
 }
 
 #[test]
@@ -49,6 +61,7 @@ fn everything_that_can_be_reached_is_free_of_danger() {
         assert!(!(live && s.joint == Joint::Open));
         assert!(s.content.iter().all(|c| *c != Content::Mixture));
     }
+    no_plan_leads_into_a_dead_end(all);
     for goal in [Goal::LowSideOpen, Goal::PartFitted, Goal::EvacuatedHeld] {
         let cost = costs_to(all, |s| goal.reached(s, &Rules::default()));
         for (s, c) in all.states.iter().zip(&cost) {
@@ -58,6 +71,25 @@ fn everything_that_can_be_reached_is_free_of_danger() {
         let found: u32 = from_running(goal).steps.iter().map(|s| s.effort).sum();
         assert_eq!(Some(&found), cost.first(), "{}", goal.id());
     }
+}
+
+/// From every state on every published plan the unit can be brought back into service.
+fn no_plan_leads_into_a_dead_end(all: &Explored) {
+    let back =
+        |s: &State| Goal::BackInService.reached(&State { checked: true, ..*s }, &Rules::default());
+    let cost = costs_to(all, back);
+    let mut passed: BTreeMap<u64, bool> = Goal::ALL
+        .iter()
+        .flat_map(|g| &from_running(*g).steps)
+        .map(|step| (physical(step.after).packed(), false))
+        .collect();
+    for (s, c) in all.states.iter().zip(&cost) {
+        if let Some(ok) = passed.get_mut(&s.packed()) {
+            *ok = *c != u32::MAX;
+        }
+    }
+    let dead: Vec<&u64> = passed.iter().filter(|(_, ok)| !**ok).map(|(s, _)| s).collect();
+    assert!(passed.len() > 100 && dead.is_empty(), "{} of {}", dead.len(), passed.len());
 }
 
 #[test]
