@@ -5,11 +5,12 @@ use units::temperature::kelvin_from_celsius;
 
 use crate::PA_PER_UM;
 use crate::ahead::{Ahead, look_ahead};
+use crate::columns::Form;
 use crate::hold::Fit;
 use crate::loss::{Loss, operating_loss};
 use crate::noise::{Points, prepare};
 use crate::posterior::{Estimate, Posterior, shares};
-use crate::weigh::{Care, Class, Part, Scene, weigh};
+use crate::weigh::{Care, Class, Part, Scene, TIGHT_UM_MIN, weigh};
 use crate::words;
 
 /// One reading of the vacuum gauge.
@@ -157,6 +158,11 @@ pub struct Judgement {
 
 /// Probability above which a verdict is given.
 const SURE: f64 = 0.8;
+/// Where a probability is held that must not reach a verdict.
+const BELOW_SURE: f64 = 0.75;
+/// A rise over the hold above which nothing is called dry, µm (texts in reference §4.3 call 500
+/// to 1000 µm and steady dry).
+const MUCH_UM: f64 = 300.0;
 /// Shortest hold that is called dry, min (10 min is the least that any authority in reference
 /// §4.3 asks; 0.5 min is allowed for the clock).
 const SHORTEST_DRY_MIN: f64 = 9.5;
@@ -170,6 +176,7 @@ pub(crate) struct Ruled {
     pub near_sat: bool,
     pub above_sat: bool,
     pub too_short: bool,
+    pub much: bool,
 }
 
 /// Applies what readings alone cannot tell: a hold at p_sat(coldest) is never dry; one above it
@@ -180,13 +187,7 @@ pub(crate) fn rule(
     parts: &[Part],
     plateau: Option<f64>,
 ) -> Ruled {
-    let [dry, wet, leaking] = [Class::Dry, Class::Wet, Class::Leaking].map(Class::index);
-    // A rise that the readings could not have shown is not ruled out by being unusual.
-    let power = power(parts);
-    if shares[dry] > power {
-        shares[leaking] += shares[dry] - power;
-        shares[dry] = power;
-    }
+    let [dry, wet] = [Class::Dry, Class::Wet].map(Class::index);
     let within = |p: f64| scene.p_sat.is_some_and(|s| p > 0.885 * s && p < 1.115 * s);
     let near_sat = within(scene.last) || plateau.is_some_and(within);
     let above_sat = !near_sat && scene.p_sat.is_some_and(|s| scene.last >= 1.115 * s);
@@ -198,24 +199,44 @@ pub(crate) fn rule(
         } else {
             shares[wet] = 1.0;
         }
-    } else if above_sat && shares[dry] > 0.7 {
-        shares[wet] += shares[dry] - 0.7;
-        shares[dry] = 0.7;
+    }
+    // A rise that the readings could not have shown is not ruled out by being unusual.
+    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, TIGHT_UM_MIN));
+    cap(&mut shares, Class::Wet, Class::Both, power(parts, Class::Wet, hidden_limit(scene)));
+    // Oil may rise that much, but nobody should call it dry.
+    let much = scene.last - scene.first > MUCH_UM;
+    if much || above_sat {
+        cap(&mut shares, Class::Dry, Class::Wet, BELOW_SURE);
     }
     let too_short = scene.end < SHORTEST_DRY_MIN;
-    Ruled { shares, near_sat, above_sat, too_short }
+    Ruled { shares, near_sat, above_sat, too_short, much }
 }
 
-/// Over the dry forms: how surely the rise is below the limit, whatever was thought of it before.
-/// A curved part takes the place of a steady rise, so that curved forms are left to their prior.
-fn power(parts: &[Part]) -> f64 {
-    let dry = || parts.iter().filter(|p| p.class == Class::Dry && p.ln_z.is_finite());
-    let top = dry().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
+/// What a class has above a limit goes to another.
+fn cap(shares: &mut [f64; 4], class: Class, to: Class, most: f64) {
+    let above = shares[class.index()] - most;
+    if above > 0.0 {
+        shares[class.index()] -= above;
+        shares[to.index()] += above;
+    }
+}
+
+/// Steady rise that may hide under moisture without being called a leak, µm/min: what would raise
+/// the plateau by a quarter in an hour, as 3.5 K of drift does.
+pub(crate) fn hidden_limit(scene: &Scene) -> f64 {
+    (0.25 * scene.last / 60.0).max(5.0)
+}
+
+/// Over the forms of a class: how surely the rise is below a limit, whatever was thought of it
+/// before. Outgassing takes the place of a steady rise, so that it is left to its prior.
+fn power(parts: &[Part], class: Class, limit: f64) -> f64 {
+    let of = || parts.iter().filter(|p| p.class == class && p.ln_z.is_finite());
+    let top = of().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
     let (mut sum, mut all) = (0.0, 0.0);
-    for p in dry().filter(|p| p.ln_z > top - 10.0) {
+    for p in of().filter(|p| p.ln_z > top - 10.0) {
         let w = units::math::exp(p.ln_z - top);
-        let straight = p.slice.form == crate::columns::Form::Straight;
-        sum += w * if straight { p.slice.tight_whatever_the_prior() } else { 1.0 };
+        let outgassing = matches!(p.slice.form, Form::Logarithm { .. } | Form::Root);
+        sum += w * if outgassing { 1.0 } else { p.slice.slower_than(limit) };
         all += w;
     }
     if all > 0.0 { sum / all } else { 1.0 }
@@ -245,8 +266,13 @@ pub fn judge(readings: &[Reading], setup: &Setup) -> Judgement {
     let parts = weigh(&points, &scene, Care::Full);
     let posterior = Posterior::new(&parts, &scene);
     let raw = shares(&parts);
-    let (_, likely) =
-        verdict(&Ruled { shares: raw, near_sat: false, above_sat: false, too_short: false });
+    let (_, likely) = verdict(&Ruled {
+        shares: raw,
+        near_sat: false,
+        above_sat: false,
+        too_short: false,
+        much: false,
+    });
     let plateau = posterior.limit(likely);
     let ruled = rule(raw, &scene, &parts, plateau.map(|p| p.mid));
     let (verdict, best) = verdict(&ruled);

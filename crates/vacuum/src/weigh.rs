@@ -31,7 +31,7 @@ const DRIFT_K_H: f64 = 2.0;
 /// d ln p_sat/dT, 1/K, at 0 to 20 °C.
 const SAT_SLOPE: f64 = 0.07;
 /// The same for sorbed moisture, which may or may not follow so steeply, 1/K (estimate).
-const SORBED_SLOPE: f64 = 0.03;
+const SORBED_SLOPE: f64 = 0.025;
 /// ln of how much worse than the best a form may be in the coarse look and still be weighed.
 const HOPELESS: f64 = 25.0;
 /// ln of the range of starting pressures.
@@ -150,13 +150,15 @@ impl Scene {
             (Source::Free, Some(p)) => precise(SAT_SD * p),
             _ => 0.0,
         };
+        // Free water cools as it evaporates and warms again slowly; sorbed water hardly does.
+        let tail = if source == Source::Free { 0.1 } else { 0.03 };
         [
             level,
             precise(gas),
             precise(0.3 * self.first),
             precise(2.0 + 0.01 * range),
             precise(drift),
-            precise(0.1 * range + 1.0),
+            precise(tail * range + 1.0),
         ]
     }
 
@@ -259,13 +261,13 @@ impl Slice {
         (g / s, 1.0 / units::math::sqrt(s))
     }
 
-    /// Probability that the rise is below [`TIGHT_UM_MIN`] when every rise from 0 on is taken to
-    /// be as likely as any other.
-    pub fn tight_whatever_the_prior(&self) -> f64 {
+    /// Probability that the rise is below a limit, µm/min, when every rise from 0 on is taken to be
+    /// as likely as any other.
+    pub fn slower_than(&self, limit: f64) -> f64 {
         let (mean, sd) = self.rise_overall();
         let below = |x: f64| normal((x - mean) / sd);
         let rising = 1.0 - below(0.0);
-        if rising < 1e-6 { 1.0 } else { (below(TIGHT_UM_MIN) - below(0.0)) / rising }
+        if rising < 1e-6 { 1.0 } else { (below(limit) - below(0.0)) / rising }
     }
 
     /// Walks the nodes of the integral under tight (true) or leaking (false).
@@ -302,10 +304,13 @@ impl Slice {
         let mut put = |size: f64, ln_share: f64| {
             sink(Node { rise: r, size, ln_w: self.ln_at(r, size) + ln_w + ln_share });
         };
+        // Beside a leak only a little outgassing is weighed: much of it is moisture's to explain.
         let limits = match (self.form, self.source, scene.p_sat) {
             (Form::Straight, ..) => return put(0.0, 0.0),
-            (Form::Logarithm { .. }, ..) => (2.0, 400.0),
-            (Form::Root, ..) => (1.0, 100.0),
+            (Form::Logarithm { .. }, ..) if r > TIGHT_UM_MIN => (2.0, 100.0),
+            (Form::Logarithm { .. }, ..) => (2.0, 1000.0),
+            (Form::Root, ..) if r > TIGHT_UM_MIN => (1.0, 30.0),
+            (Form::Root, ..) => (1.0, 400.0),
             (Form::Saturating { .. }, Source::Free, Some(p)) => {
                 // The start p_sat − size spreads evenly over its logarithm.
                 if let Some(steps) = Steps::new((p - to, p - from), (5.0, p - 1.0), n) {

@@ -45,6 +45,9 @@ pub(crate) fn because(points: &Points, f: &Found<'_>) -> Vec<String> {
     if f.ruled.too_short && f.best == Class::Dry {
         all.push(format!("{:.0} min is too short to call it dry; 10 min is the least", s.end));
     }
+    if f.ruled.much && f.best == Class::Dry {
+        all.push("it rises too much to be called dry, whatever gives off the gas".to_owned());
+    }
     if points.coarse {
         all.push(format!(
             "the display's steps of {:.0} µm hide more than the noise does",

@@ -56,7 +56,7 @@ fn the_published_vector() {
     for (t, p) in [(0.0, 40.0), (60.0, 68.190), (600.0, 179.700), (3600.0, 249.999)] {
         assert!((lm(t) - p).abs() < 2e-3);
     }
-    for (noise, tolerance) in [(0.0, 0.02), (0.01, 0.1)] {
+    for (noise, tolerance) in [(0.0, 0.04), (0.01, 0.1)] {
         let j = judge(&noisy(hold(60, 10, lm), noise, 0.3), &setup(Some(20.0)));
         println!("{}", show(&j));
         assert_eq!(j.verdict, Verdict::WetAndLeaking);
@@ -124,6 +124,7 @@ fn a_hold_at_p_sat_is_never_dry() {
             for noise in [0.0, 0.02, 0.05] {
                 let j =
                     judge(&noisy(hold(30, 10, |_| share * p), noise, 0.9), &setup(Some(cold_c)));
+                assert!(matches!(j.verdict, Verdict::Wet | Verdict::Undecided));
                 assert_ne!(j.verdict, Verdict::DryAndGrossTight, "{cold_c} {share} {noise}");
                 assert_ne!(j.free_water, FreeWater::No, "{cold_c} {share} {noise}");
             }
@@ -137,10 +138,11 @@ fn a_hold_at_p_sat_is_never_dry() {
 
 #[test]
 fn outgassing_is_never_wet_or_leaking() {
-    let forms: [fn(f64) -> f64; 3] = [
+    let forms: [fn(f64) -> f64; 4] = [
         |t| 40.0 + 5.0 * ln(1.0 + t / 60.0),
         |t| 30.0 + 2.0 * ln(1.0 + t / 20.0),
         |t| 40.0 + 0.3 * t.sqrt(),
+        |t| 40.0 + 4.0 * t.sqrt(),
     ];
     for f in forms {
         for noise in [0.01, 0.03] {
