@@ -61,7 +61,8 @@ pub fn read_plant(file: &NamedBytes) -> Result<Plant, Problem> {
     let text = std::str::from_utf8(&file.bytes)
         .map_err(|_| refuse("is no text in UTF-8; write it as TOML".to_owned()))?;
     let p: PlantFile = toml::from_str(text).map_err(|e| {
-        let line = e.span().map_or(1, |s| text.get(..s.start).unwrap_or("").lines().count().max(1));
+        let before = e.span().and_then(|s| text.get(..s.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
         Problem::Act(format!("{}:{line}: {}; see holdfast power --help", file.name, e.message()))
     })?;
     let reserve = match (p.reserve_share, p.largest_lost) {

@@ -53,13 +53,14 @@ fn a_treatment_from_order_to_release() {
 fn an_official_verifies_a_breach_and_the_clock_stands() {
     let desk = Desk::new();
     ship(&desk);
-    // A record of our own: 40 hours at 0.9 °C, one excursion in the 20th.
+    // A record of our own: 30 hours at 0.9 °C, one excursion in the 20th.
     let unit = first_unit(&desk);
     let mut text = String::from("time_utc,unit,probe1_c,probe2_c,probe3_c,source\n");
-    for h in 0..40 {
-        let (day, hour) = (1 + h / 24, h % 24);
+    let start = units::Utc::parse("2026-03-16T07:00:00Z").unwrap();
+    for h in 0..30 {
+        let at = start.plus_hours(f64::from(h));
         let warm = if h == 20 { "1.3" } else { "0.9" };
-        text += &format!("2026-04-0{day}T{hour:02}:00:00Z,{unit},0.8,0.9,{warm},second recorder\n");
+        text += &format!("{at},{unit},0.8,0.9,{warm},second recorder\n");
     }
     desk.file("record.csv", text);
     assert!(desk.run(&["take", "record.csv", "--voyage", VOYAGE]).status.success());
@@ -71,7 +72,7 @@ fn an_official_verifies_a_breach_and_the_clock_stands() {
          on_step='warn'\non_gap='invalid_unless_verified'\non_fault='warn'\nfault_hours=0\n",
     );
     let mut order = vec!["treatment", "order", &unit, "--schedule", "two-days.toml", "--from"];
-    order.extend(["2026-04-01T00:00:00Z", "--voyage", VOYAGE, "--who", "mate"]);
+    order.extend(["2026-03-16T07:00:00Z", "--voyage", VOYAGE, "--who", "mate"]);
     assert!(desk.run(&order).status.success());
     let pending = show(&desk, &unit);
     assert_eq!(pending["breaches"][0]["effect"], "invalid_unless_verified", "{pending}");
@@ -83,9 +84,9 @@ fn an_official_verifies_a_breach_and_the_clock_stands() {
         "--voyage",
         VOYAGE,
         "--from",
-        "2026-04-01T20:00:00Z",
+        "2026-03-17T03:00:00Z",
         "--to",
-        "2026-04-01T20:00:00Z",
+        "2026-03-17T03:00:00Z",
         "--kind",
         "excursion",
         "--verified",
@@ -96,11 +97,11 @@ fn an_official_verifies_a_breach_and_the_clock_stands() {
         "--document",
         "XX-2",
         "--at",
-        "2026-04-03T00:00:00Z",
+        "2026-03-18T00:00:00Z",
     ];
     assert!(desk.run(&decide).status.success());
     let verified = show(&desk, &unit);
     assert_eq!(verified["breaches"][0]["effect"], "verified");
-    assert_eq!(verified["elapsed_h"], 39.0);
+    assert_eq!(verified["elapsed_h"], 29.0);
     assert!(verified["breaches"][0]["decided"].as_str().unwrap().contains("A. Person"));
 }
