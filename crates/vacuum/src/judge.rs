@@ -10,7 +10,7 @@ use crate::hold::Fit;
 use crate::loss::{Loss, operating_loss};
 use crate::noise::{Points, prepare};
 use crate::posterior::{Estimate, Posterior, shares};
-use crate::weigh::{Care, Class, Part, Scene, TIGHT_UM_MIN, weigh};
+use crate::weigh::{Care, Class, Part, Scene, Source, TIGHT_UM_MIN, weigh};
 use crate::words;
 
 /// One reading of the vacuum gauge.
@@ -201,8 +201,9 @@ pub(crate) fn rule(
         }
     }
     // A rise that the readings could not have shown is not ruled out by being unusual.
-    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, TIGHT_UM_MIN));
-    cap(&mut shares, Class::Wet, Class::Both, power(parts, Class::Wet, hidden_limit(scene)));
+    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, &|_| TIGHT_UM_MIN));
+    let hidden = |source: Source| hidden_limit(scene, source);
+    cap(&mut shares, Class::Wet, Class::Both, power(parts, Class::Wet, &hidden));
     // Oil may rise that much, but nobody should call it dry.
     let much = scene.last - scene.first > MUCH_UM;
     if much || above_sat {
@@ -222,21 +223,27 @@ fn cap(shares: &mut [f64; 4], class: Class, to: Class, most: f64) {
 }
 
 /// Steady rise that may hide under moisture without being called a leak, µm/min: what would raise
-/// the plateau by a quarter in an hour, as 3.5 K of drift does.
-pub(crate) fn hidden_limit(scene: &Scene) -> f64 {
-    (0.25 * scene.last / 60.0).max(5.0)
+/// the plateau in an hour by a fifth, or, where it is that of liquid or ice at a known temperature
+/// and follows every drift of it, by a third.
+pub(crate) fn hidden_limit(scene: &Scene, source: Source) -> f64 {
+    let an_hour = scene.last / 60.0;
+    if source == Source::Free && scene.p_sat.is_some() {
+        (an_hour / 3.0).max(5.0)
+    } else {
+        (0.2 * an_hour).max(4.0)
+    }
 }
 
 /// Over the forms of a class: how surely the rise is below a limit, whatever was thought of it
 /// before. Outgassing takes the place of a steady rise, so that it is left to its prior.
-fn power(parts: &[Part], class: Class, limit: f64) -> f64 {
+fn power(parts: &[Part], class: Class, limit: &dyn Fn(Source) -> f64) -> f64 {
     let of = || parts.iter().filter(|p| p.class == class && p.ln_z.is_finite());
     let top = of().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
     let (mut sum, mut all) = (0.0, 0.0);
     for p in of().filter(|p| p.ln_z > top - 10.0) {
         let w = units::math::exp(p.ln_z - top);
         let outgassing = matches!(p.slice.form, Form::Logarithm { .. } | Form::Root);
-        sum += w * if outgassing { 1.0 } else { p.slice.slower_than(limit) };
+        sum += w * if outgassing { 1.0 } else { p.slice.slower_than(limit(p.slice.source)) };
         all += w;
     }
     if all > 0.0 { sum / all } else { 1.0 }

@@ -136,7 +136,7 @@ impl Posterior {
     /// leak is likely.
     pub fn rise(&self, tight: f64) -> Option<Estimate> {
         let q = |at: f64| quantile(self.flat.iter().copied(), at);
-        let p90 = if tight > 0.05 { [0.0, q(0.9)?] } else { [q(0.05)?, q(0.95)?] };
+        let p90 = if tight > 0.2 { [0.0, q(0.9)?] } else { [q(0.05)?, q(0.95)?] };
         let mid = if tight < 0.5 { q(0.5) } else { quantile(self.rises.iter().copied(), 0.5) };
         Some(Estimate { mid: mid?.clamp(p90[0], p90[1]), p90 })
     }

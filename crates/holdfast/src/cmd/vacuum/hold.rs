@@ -140,11 +140,10 @@ fn told(j: &Judgement, read: &Read) -> String {
     }
     if let Some(l) = &j.loss {
         let g = l.g_per_year;
-        let _ = writeln!(
-            t,
-            "loss in operation {:.0} g a year [{:.0}, {:.0}]",
-            g.mid, g.p90[0], g.p90[1]
-        );
+        let (by, unit) = if g.mid >= 2000.0 { (1e-3, "kg") } else { (1.0, "g") };
+        let [low, high] = g.p90.map(|v| v * by);
+        let mid = g.mid * by;
+        let _ = writeln!(t, "loss in operation {mid:.0} {unit} a year [{low:.0}, {high:.0}]");
     }
     let _ = writeln!(t, "free water: {}", j.free_water.as_str());
     for (head, lines) in [("Why", &j.because), ("Next", &j.next)] {
