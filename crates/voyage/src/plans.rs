@@ -63,6 +63,9 @@ const NIGHT_H: f64 = 48.0;
 const NO_PLANT: &str = "no plant file was given: the limits of generators and feeders are not \
     checked, boxes come back one bay socket at a time; give --plant FILE";
 
+/// A box's load and its line.
+type Loaded = (BoxLoad, BoxLine);
+
 fn planned(e: &Refused) -> Problem {
     Problem::Act(e.to_string())
 }
@@ -156,7 +159,7 @@ impl Voyage {
     }
 
     /// Loads of all boxes that should run, with their lines.
-    fn loads(&self, as_of: AsOf) -> Result<(Option<Utc>, Vec<(BoxLoad, BoxLine)>), Problem> {
+    fn loads(&self, as_of: AsOf) -> Result<(Option<Utc>, Vec<Loaded>), Problem> {
         let list = self.watch(as_of)?;
         let at = list.as_of.unwrap_or(Utc::from_ms(0));
         let mut out = Vec::new();
@@ -177,7 +180,7 @@ impl Voyage {
     }
 
     /// Middle of the latest ambient readings, °C; 25 where none was read.
-    fn ambient_c(&self, loads: &[(BoxLoad, BoxLine)]) -> f64 {
+    fn ambient_c(&self, loads: &[Loaded]) -> f64 {
         let mut seen: Vec<f64> = Vec::new();
         for (_, line) in loads {
             let at = line.last_read_at.unwrap_or(Utc::from_ms(0));

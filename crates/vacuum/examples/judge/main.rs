@@ -196,6 +196,15 @@ fn main() {
             }
         }
     }
+    report(&by_time, &beside, &by_step, &by_noise);
+}
+
+fn report(
+    by_time: &[[Tally; TRUTHS.len()]; MINUTES.len()],
+    beside: &[[Tally; 2]; MINUTES.len()],
+    by_step: &[Tally; 3],
+    by_noise: &[Tally; 4],
+) {
     for (m, minutes) in MINUTES.iter().enumerate() {
         head(&format!("{minutes:.0} min"));
         for (k, (_, name)) in TRUTHS.iter().enumerate() {
