@@ -165,33 +165,9 @@ fn main() {
                     by_step[step.unwrap_or(0)].add(&c, &j);
                     by_noise[((c.noise - 0.01) * 100.0) as usize % 4].add(&c, &j);
                 }
-                if has("--why") && *minutes == 30.0 && j.verdict == Verdict::Undecided {
-                    let p = j.probabilities;
-                    println!(
-                        "{truth:?} {i} step {} noise {:.3} level {:.0} rise {:.1}: {:.2} {:.2} {:.2} {:.2} {:?}",
-                        c.setup.resolution_um,
-                        c.noise,
-                        c.readings[5].pressure_pa / PA_PER_UM,
-                        c.sim.rise,
-                        p.dry_and_gross_tight,
-                        p.wet,
-                        p.leaking,
-                        p.wet_and_leaking,
-                        j.rise_um_min
-                    );
-                }
-                let failed = j.verdict != Verdict::Undecided && j.verdict != right(c.truth);
+                let failed = j.verdict != Verdict::Undecided && j.verdict != right(*truth);
                 if has("--wrong") && failed && *minutes >= 30.0 {
-                    println!(
-                        "{truth:?} {i} {minutes} rise {:.1} plateau {:?} coldest {:?}: {:?} {:?} step {} noise {:.3}",
-                        c.sim.rise,
-                        c.sim.plateau_pa,
-                        c.setup.coldest_c,
-                        j.verdict,
-                        j.rise_um_min,
-                        c.setup.resolution_um,
-                        c.noise
-                    );
+                    tell(&c, i, *minutes, &j);
                 }
             }
         }
@@ -222,6 +198,20 @@ fn report(
     for (i, t) in by_noise.iter().enumerate() {
         t.print(&format!("{}-{} %", i + 1, i + 2));
     }
+}
+
+/// One wrong verdict.
+fn tell(c: &Case, i: u64, minutes: f64, j: &Judgement) {
+    println!(
+        "{:?} {i} at {minutes} min: {:?}; rise {:.1} {:?}, plateau {:?} Pa, step {} noise {:.3}",
+        c.truth,
+        j.verdict,
+        c.sim.rise,
+        j.rise_um_min.map(|r| r.p90),
+        c.sim.plateau_pa,
+        c.setup.resolution_um,
+        c.noise
+    );
 }
 
 /// Judgements per minute on one core.
