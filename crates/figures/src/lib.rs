@@ -1,5 +1,5 @@
 //! Every picture of the house as SVG text: state signs, time to the limit, a box's history, the
-//! ship's bays, a refrigerant's pressure over enthalpy.
+//! ship's bays, a refrigerant's pressure over enthalpy, a vacuum hold.
 //!
 //! Tier 3: knows the records only and reasons about nothing. A picture shows what it is given;
 //! what was not read is not drawn. Each SVG stands alone: black on white with signs, dashes and
@@ -7,16 +7,20 @@
 
 pub mod chart;
 pub mod glyph;
+pub mod hold;
+pub mod lanes;
 pub mod limit_bar;
 pub mod ph;
 pub mod plan;
 mod scale;
+pub mod stair;
 mod svg;
 pub mod treatment;
 pub mod words;
 
 pub use chart::{Look, history_chart};
 pub use glyph::state_glyph;
+pub use hold::{HoldBand, HoldCurve, HoldDrawing, hold_chart};
 pub use limit_bar::{limit_axis, limit_bar};
-pub use ph::{PhDiagram, PhLine, PhMark, PhPoint, ph_diagram};
+pub use ph::{PhCycle, PhDiagram, PhLine, PhMark, PhPoint, ph_diagram};
 pub use plan::{Block, Misplaced, Ship};

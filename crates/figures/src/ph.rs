@@ -2,6 +2,8 @@
 //!
 //! Kinds of line differ by weight and dash, so that a black and white print is read as well.
 
+mod cycle;
+
 use units::math::ln;
 
 use crate::chart::Look;
@@ -35,6 +37,17 @@ pub struct PhMark {
     pub label: String,
 }
 
+/// A closed way through several states.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhCycle {
+    /// Its corners in order; the last is joined to the first.
+    pub points: Vec<PhPoint>,
+    /// Its name in the key.
+    pub label: String,
+    /// Drawn dashed and without numbers: the one to compare with.
+    pub dashed: bool,
+}
+
 /// What is drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PhDiagram {
@@ -54,6 +67,8 @@ pub struct PhDiagram {
     pub critical: Option<PhPoint>,
     /// States marked.
     pub marks: Vec<PhMark>,
+    /// Cycles laid over it.
+    pub cycles: Vec<PhCycle>,
     /// Lowest and highest absolute pressure of the frame, kPa.
     pub pressures_kpa: [f64; 2],
 }
@@ -130,7 +145,7 @@ pub fn ph_diagram(d: &PhDiagram, look: Look) -> String {
     );
     let mut svg = Svg::open(width, height, class, &label, "role=\"img\" ");
     let mut paper = paper(d, narrow, height);
-    key(&mut svg, &paper);
+    key(&mut svg, &paper, d);
     axes(&mut svg, &paper, d);
     let clip = if narrow { "ph-clip-narrow" } else { "ph-clip-wide" };
     svg.raw(&format!("<clipPath id=\"{clip}\">"));
@@ -154,7 +169,9 @@ pub fn ph_diagram(d: &PhDiagram, look: Look) -> String {
     }
     svg.path(&paper.data(&d.bubble), DOME);
     svg.path(&paper.data(&d.dew), DEW);
+    cycle::lines(&mut svg, &paper, d);
     svg.raw("</g>");
+    cycle::corners(&mut svg, &mut paper, d);
     marks(&mut svg, &mut paper, d);
     labels(&mut svg, &mut paper, &temps, &entropies, &shares);
     svg.close()
@@ -166,11 +183,13 @@ fn paper(d: &PhDiagram, narrow: bool, height: f64) -> Paper {
     let (low, high) = if low < high { (low, high) } else { (0.0, 500.0) };
     let span = high - low;
     let (mut from, mut to) = (low - span * 0.12, high + span * 0.42);
-    for m in &d.marks {
-        from = from.min(m.at.h_kj_kg - span * 0.05);
-        to = to.max(m.at.h_kj_kg + span * 0.1);
+    let shown = d.marks.iter().map(|m| m.at);
+    for at in shown.chain(d.cycles.iter().flat_map(|c| c.points.iter().copied())) {
+        from = from.min(at.h_kj_kg - span * 0.05);
+        to = to.max(at.h_kj_kg + span * 0.1);
     }
     let (left, right, top) = if narrow { (34.0, 306.0, 66.0) } else { (56.0, 1056.0, 50.0) };
+    let top = if d.cycles.is_empty() { top } else { top + cycle::KEY_ROW };
     let bottom = height - 44.0;
     let [p0, p1] = d.pressures_kpa;
     Paper {
@@ -185,20 +204,26 @@ fn paper(d: &PhDiagram, narrow: bool, height: f64) -> Paper {
     }
 }
 
-fn key(svg: &mut Svg, paper: &Paper) {
+fn key(svg: &mut Svg, paper: &Paper, d: &PhDiagram) {
     let all = [
-        (DOME, "bubble line"),
-        (DEW, "dew line"),
-        (ISOTHERM, "temperature, °C"),
-        (ISENTROPE, "entropy s, kJ/(kg·K)"),
-        (QUALITY, "vapour share x, kg/kg"),
+        (DOME, "bubble line", true),
+        (DEW, "dew line", true),
+        (ISOTHERM, "temperature, °C", !d.isotherms.is_empty()),
+        (ISENTROPE, "entropy s, kJ/(kg·K)", !d.isentropes.is_empty()),
+        (QUALITY, "vapour share x, kg/kg", !d.qualities.is_empty()),
     ];
     let places: [(f64, f64); 5] = if paper.narrow {
         [(2.0, 12.0), (100.0, 12.0), (184.0, 12.0), (2.0, 30.0), (172.0, 30.0)]
     } else {
         [(56.0, 14.0), (196.0, 14.0), (316.0, 14.0), (486.0, 14.0), (692.0, 14.0)]
     };
-    for ((attrs, text), (x, y)) in all.into_iter().zip(places) {
+    let first = places[0].0;
+    let below = if paper.narrow { 48.0 } else { 34.0 };
+    cycle::key(svg, d, (first, below));
+    for ((attrs, text, used), (x, y)) in all.into_iter().zip(places) {
+        if !used {
+            continue;
+        }
         svg.path(&format!("M{} {}h26", px(x), px(y - 4.0)), attrs);
         svg.text((x + 30.0, y), "font-size=\"11\"", text);
     }
@@ -350,6 +375,7 @@ mod tests {
             qualities: vec![PhLine { value: 0.4, points: vec![at(240.0, 50.0), at(330.0, 900.0)] }],
             critical: Some(at(390.0, 4000.0)),
             marks: vec![PhMark { at: at(440.0, 200.0), label: "state".to_owned() }],
+            cycles: Vec::new(),
             pressures_kpa: [50.0, 5000.0],
         }
     }
@@ -366,6 +392,23 @@ mod tests {
                 assert_eq!(svg.matches(dash).count(), 2, "{look:?}: {dash}");
             }
             assert!(svg.contains("R&lt;1&gt;") && !svg.contains("style="));
+        }
+    }
+
+    /// Told apart without colour: the one solid and numbered, the other dashed.
+    #[test]
+    fn two_cycles_are_told_apart_in_black_and_white() {
+        let ring = |h: f64| vec![at(h, 100.0), at(h + 60.0, 1000.0), at(h - 100.0, 1000.0)];
+        let mut d = sample();
+        let cycle =
+            |h, label: &str, dashed| PhCycle { points: ring(h), label: label.into(), dashed };
+        d.cycles = vec![cycle(400.0, "as measured", false), cycle(410.0, "sound", true)];
+        for look in [Look::Wide, Look::Narrow] {
+            let svg = ph_diagram(&d, look);
+            assert!(svg.contains(">as measured<") && svg.contains(">sound<"), "{look:?}");
+            assert_eq!(svg.matches("stroke-dasharray=\"9 5\"").count(), 2, "{look:?}");
+            assert_eq!(svg.matches("class=\"ph-corner\"").count(), 3, "{look:?}");
+            assert_eq!(svg.matches("class=\"ph-cycle\"").count(), 2, "{look:?}");
         }
     }
 

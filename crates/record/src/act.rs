@@ -5,6 +5,8 @@ use serde::{Deserialize, Serialize};
 use units::Utc;
 
 use crate::UnitId;
+use crate::gauges::GaugesRead;
+use crate::hold::{HoldEnd, HoldReading, HoldStart};
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
 /// when it happened.
@@ -112,6 +114,43 @@ pub enum Act {
         #[serde(with = "time")]
         eta: Utc,
     },
+    /// A pump was valved off and a vacuum hold began.
+    HoldBegun(Box<HoldStart>),
+    /// The gauge of a hold was read, or a file of it was.
+    HoldRead {
+        /// Which hold.
+        id: String,
+        /// What was read.
+        readings: Vec<HoldReading>,
+        /// The file; `None`: keyed by hand.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        source: Option<String>,
+    },
+    /// A reading of a hold was a slip and no longer counts.
+    HoldStruck {
+        /// Which hold.
+        id: String,
+        /// Its place among the readings in the order entered, from 1.
+        number: u64,
+    },
+    /// Temperatures of a hold were measured, again or for the first time.
+    HoldMeasured {
+        /// Which hold.
+        id: String,
+        /// When.
+        #[serde(with = "time")]
+        at: Utc,
+        /// Coldest surface, °C.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        coldest_c: Option<f64>,
+        /// Ambient, °C.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        ambient_c: Option<f64>,
+    },
+    /// A hold was ended and signed.
+    HoldEnded(Box<HoldEnd>),
+    /// Gauges and thermometers of a refrigeration circuit were read.
+    GaugesRead(Box<GaugesRead>),
 }
 
 /// One reading of one probe in ice slurry.
@@ -137,7 +176,13 @@ impl Act {
             | Self::PrecoolSampled { unit, .. }
             | Self::OfficialDecided { unit, .. }
             | Self::TreatmentReleased { unit, .. } => std::slice::from_ref(unit),
-            Self::ArrivalExpected { .. } => &[],
+            Self::HoldBegun(start) => start.unit.as_slice(),
+            Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
+            Self::ArrivalExpected { .. }
+            | Self::HoldRead { .. }
+            | Self::HoldStruck { .. }
+            | Self::HoldMeasured { .. }
+            | Self::HoldEnded(_) => &[],
         }
     }
 
@@ -171,7 +216,26 @@ impl Act {
             Self::ArrivalExpected { port, eta } => {
                 format!("arrival at {port} expected {} UTC", eta.to_minute())
             }
+            Self::HoldBegun(s) => format!("vacuum hold {} of {} begun", s.id, held(s)),
+            Self::HoldRead { id, readings, source } => match (readings.as_slice(), source) {
+                ([one], None) => format!("vacuum hold {id}: {} read", one.pressure),
+                (all, Some(file)) => format!("vacuum hold {id}: {} readings of {file}", all.len()),
+                (all, None) => format!("vacuum hold {id}: {} readings", all.len()),
+            },
+            Self::HoldStruck { id, number } => {
+                format!("vacuum hold {id}: reading {number} struck out")
+            }
+            Self::HoldMeasured { id, .. } => format!("vacuum hold {id}: temperatures measured"),
+            Self::HoldEnded(e) => format!("vacuum hold {} ended: {}", e.id, e.words),
+            Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
+    }
+}
+
+fn held(start: &HoldStart) -> String {
+    match &start.unit {
+        Some(unit) => unit.to_string(),
+        None => start.place.clone(),
     }
 }
 
@@ -185,7 +249,7 @@ fn listed(units: &[UnitId]) -> String {
 }
 
 /// An instant as RFC 3339 text.
-mod time {
+pub(crate) mod time {
     use serde::{Deserialize, Deserializer, Serializer, de};
     use units::Utc;
 

@@ -213,13 +213,12 @@ pub(crate) fn rule(
     Ruled { shares, near_sat, above_sat, too_short, much }
 }
 
-/// What a class has above a limit goes to another.
+/// What a class has above a limit goes to another, which a doubt alone never makes sure.
 fn cap(shares: &mut [f64; 4], class: Class, to: Class, most: f64) {
-    let above = shares[class.index()] - most;
-    if above > 0.0 {
-        shares[class.index()] -= above;
-        shares[to.index()] += above;
-    }
+    let room = (BELOW_SURE - shares[to.index()]).max(0.0);
+    let moved = (shares[class.index()] - most).clamp(0.0, room);
+    shares[class.index()] -= moved;
+    shares[to.index()] += moved;
 }
 
 /// Steady rise that may hide under moisture without being called a leak, µm/min: what would raise

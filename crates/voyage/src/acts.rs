@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
-use record::{Act, TreatmentFile, UnitId};
+use record::{Act, GaugesEntry, HeldReading, HoldFile, TreatmentFile, UnitId};
 use units::Utc;
 
 use crate::bodies::ACT;
@@ -17,6 +17,10 @@ pub struct Acts {
     pub treatments: BTreeMap<UnitId, TreatmentFile>,
     /// Expected arrivals by port, the latest word on each.
     pub arrivals: BTreeMap<String, Utc>,
+    /// Gauge readings of each box, in the order entered.
+    pub gauges: BTreeMap<UnitId, Vec<GaugesEntry>>,
+    /// Vacuum holds by id, in the order begun.
+    pub holds: Vec<HoldFile>,
 }
 
 impl Acts {
@@ -36,6 +40,23 @@ impl Acts {
             Act::ArrivalExpected { port, eta } => {
                 self.arrivals.insert(port.clone(), *eta);
             }
+            Act::GaugesRead(read) => {
+                let entry = GaugesEntry { read: (**read).clone(), who: who.to_owned(), entered_at };
+                self.gauges.entry(read.unit.clone()).or_default().push(entry);
+            }
+            Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
+            Act::HoldRead { id, .. }
+            | Act::HoldStruck { id, .. }
+            | Act::HoldMeasured { id, .. } => {
+                if let Some(hold) = self.holds.iter_mut().find(|h| h.start.id == *id) {
+                    on_hold(hold, act);
+                }
+            }
+            Act::HoldEnded(end) => {
+                if let Some(hold) = self.holds.iter_mut().find(|h| h.start.id == end.id) {
+                    hold.end = Some(((**end).clone(), who.to_owned()));
+                }
+            }
             Act::TreatmentAssigned { units, .. } => {
                 for unit in units {
                     self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
@@ -54,6 +75,30 @@ impl Acts {
                 }
             }
         }
+    }
+}
+
+/// What an act does to the hold it is about.
+fn on_hold(hold: &mut HoldFile, act: &Act) {
+    match act {
+        Act::HoldRead { readings, source, .. } => {
+            hold.readings.extend(readings.iter().map(|r| HeldReading {
+                reading: r.clone(),
+                source: source.clone(),
+                struck: false,
+            }));
+        }
+        Act::HoldStruck { number, .. } => {
+            let at = usize::try_from(*number).unwrap_or(0).checked_sub(1);
+            if let Some(reading) = at.and_then(|i| hold.readings.get_mut(i)) {
+                reading.struck = true;
+            }
+        }
+        Act::HoldMeasured { coldest_c, ambient_c, .. } => {
+            hold.coldest_c = coldest_c.or(hold.coldest_c);
+            hold.ambient_c = ambient_c.or(hold.ambient_c);
+        }
+        _ => {}
     }
 }
 
@@ -99,6 +144,7 @@ impl Voyage {
                 )));
             }
         }
+        self.refuse_senseless_hold(act)?;
         let needs = match act {
             Act::TreatmentWithdrawn { unit, .. }
             | Act::OfficialDecided { unit, .. }

@@ -7,6 +7,7 @@
 mod acts;
 mod bodies;
 mod held;
+pub mod holds;
 mod load;
 mod look;
 mod plans;

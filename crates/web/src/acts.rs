@@ -24,7 +24,7 @@ const FIELD_MAX: usize = 300;
 const SCHEDULE_MAX: usize = 40_000;
 
 /// What a form's fields hold.
-struct Fields(Vec<(String, String)>);
+pub(crate) struct Fields(pub(crate) Vec<(String, String)>);
 
 impl Fields {
     fn long(&self, key: &str, most: usize) -> String {
@@ -32,21 +32,21 @@ impl Fields {
         found.map_or("", |(_, v)| v.trim()).chars().take(most).collect()
     }
 
-    fn text(&self, key: &str) -> String {
+    pub(crate) fn text(&self, key: &str) -> String {
         self.long(key, FIELD_MAX).chars().filter(|c| !c.is_control()).collect()
     }
 
-    fn needed(&self, key: &str, name: &str) -> Result<String, String> {
+    pub(crate) fn needed(&self, key: &str, name: &str) -> Result<String, String> {
         let text = self.text(key);
         if text.is_empty() { Err(format!("{name} is missing.")) } else { Ok(text) }
     }
 
-    fn time(&self, key: &str, name: &str) -> Result<Utc, String> {
+    pub(crate) fn time(&self, key: &str, name: &str) -> Result<Utc, String> {
         let text = self.needed(key, name)?;
         Utc::parse(&text).map_err(|e| format!("{name}: \"{text}\" {e}."))
     }
 
-    fn who(&self) -> Result<String, String> {
+    pub(crate) fn who(&self) -> Result<String, String> {
         self.needed("who", "The name of the person who enters this")
     }
 

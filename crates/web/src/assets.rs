@@ -46,10 +46,14 @@ pub static LIVE: Asset =
 pub static CHART: Asset =
     Asset::new("chart.js", "text/javascript; charset=utf-8", include_str!("assets/chart.js"));
 
+/// Readings of a vacuum hold as they are keyed, its clock and its tone.
+pub static VACUUM: Asset =
+    Asset::new("vacuum.js", "text/javascript; charset=utf-8", include_str!("assets/vacuum.js"));
+
 /// The sign in the browser's tab.
 pub static ICON: Asset = Asset::new("icon.svg", "image/svg+xml", include_str!("assets/icon.svg"));
 
 /// The asset of a name.
 pub fn find(name: &str) -> Option<&'static Asset> {
-    [&STYLE, &LIVE, &CHART, &ICON].into_iter().find(|a| a.name == name)
+    [&STYLE, &LIVE, &CHART, &VACUUM, &ICON].into_iter().find(|a| a.name == name)
 }

@@ -7,10 +7,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use record::treatment::TreatmentView;
-use record::{BoxHistory, Reading, UnitId, WatchList};
+use record::{BoxHistory, GaugesEntry, Reading, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
-use voyage::{AsOf, EntryLine, Voyage};
+use voyage::{AsOf, EntryLine, NightPlan, PowerView, RestartView, Voyage};
 
 use crate::Options;
 use crate::pages::box_page::{BoxData, Range};
@@ -19,6 +19,7 @@ use crate::pages::box_page::{BoxData, Range};
 const ENTRIES_AT_HAND: usize = 4000;
 
 /// What every page shows, as of one journal entry.
+#[derive(Clone)]
 pub struct Snapshot {
     /// Watch list.
     pub list: WatchList,
@@ -87,6 +88,20 @@ impl App {
         Ok(())
     }
 
+    /// As [`App::renew`], after one entry that changes no box: the lists stay as they are.
+    pub fn renew_entries(&self, voyage: &Voyage) -> Result<(), String> {
+        let shown = self.shown();
+        let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
+        if entry != shown.entry + 1 {
+            return self.renew(voyage);
+        }
+        let entries = voyage.entries(ENTRIES_AT_HAND).map_err(|e| e.to_string())?;
+        let new = Snapshot { entries, entry, ..Snapshot::clone(&shown) };
+        *self.shown.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(new);
+        self.changed.send_replace(entry);
+        Ok(())
+    }
+
     /// News of changes: the number of the newest entry shown.
     pub fn news(&self) -> watch::Receiver<i64> {
         self.changed.subscribe()
@@ -113,10 +128,33 @@ impl App {
         self.renew(&voyage)
     }
 
+    /// Who repairs what first.
+    pub fn repair_plan(&self, people: &[String]) -> Result<NightPlan, String> {
+        let at = self.shown().as_of();
+        self.voyage().repair_plan(people, at).map_err(|e| e.to_string())
+    }
+
+    /// What the boxes draw.
+    pub fn power(&self) -> Result<PowerView, String> {
+        let at = self.shown().as_of();
+        self.voyage().power(at, None).map_err(|e| e.to_string())
+    }
+
+    /// The order after a blackout.
+    pub fn restart(&self) -> Result<RestartView, String> {
+        let at = self.shown().as_of();
+        self.voyage().restart(at, None).map_err(|e| e.to_string())
+    }
+
     /// One box's treatment in full; `None` when none is ordered.
     pub fn treatment(&self, unit: &UnitId) -> Result<Option<TreatmentView>, String> {
         let at = self.shown().as_of();
         self.voyage().treatment(unit, at).map_err(|e| e.to_string())
+    }
+
+    /// Gauge readings of a box in the journal, in the order entered.
+    pub fn gauges(&self, unit: &UnitId) -> Vec<GaugesEntry> {
+        self.voyage().acts().gauges.get(unit).cloned().unwrap_or_default()
     }
 
     /// One box's past in a stretch of time.
@@ -141,7 +179,8 @@ impl App {
         let entry_of = entry_of(&voyage, unit, &view.readings)?;
         let entries = entries_of(&shown.entries, &entry_of);
         let treatment = shown.treatments.iter().find(|t| t.unit == *unit).cloned();
-        Ok(Some(BoxData { view, history, entry_of, entries, treatment }))
+        let gauges = voyage.acts().gauges.get(unit).cloned().unwrap_or_default();
+        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges }))
     }
 }
 

@@ -19,13 +19,14 @@ use crate::engine::{App, now};
 use crate::pages::box_page::{Range, box_page};
 use crate::pages::files::{ENTRIES, files_page};
 use crate::pages::fluid::{Asked, fluid_page};
+use crate::pages::night;
 use crate::pages::plan::plan_page;
 use crate::pages::treatment::treatment_page;
 use crate::pages::treatments::treatments_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
-use crate::{acts, assets, events, guard, series, theme, upload};
+use crate::{acts, assets, events, gauges, guard, holds, series, theme, upload};
 
 type Pairs = Query<Vec<(String, String)>>;
 
@@ -37,13 +38,18 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/plan", get(plan))
         .route("/box/{unit}", get(one_box))
         .route("/box/{unit}/series.json", get(box_series))
+        .route("/repairs", get(repairs))
+        .route("/power", get(power))
         .route("/treatments", get(treatments))
         .route("/treatments/order", post(acts::order))
         .route("/arrivals", post(acts::arrival))
         .route("/treatment/{unit}", get(treatment))
         .route("/treatment/{unit}/{what}", post(acts::about_box))
+        .merge(holds::routes())
         .route("/files", get(files))
         .route("/fluid", get(fluid))
+        .route("/gauges", get(gauges::show))
+        .route("/gauges/keep", post(gauges::keep))
         .route("/files/load", post(upload::load))
         .route("/files/take", post(upload::take))
         .route("/originals/{sha}", get(original))
@@ -107,6 +113,36 @@ async fn plan(
     let bay = bay.and_then(|(_, v)| v.trim().parse().ok());
     let page = plan_page(&shell(&app, &uri, &headers), &app.shown().list, bay);
     html(StatusCode::OK, page)
+}
+
+async fn repairs(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Query(pairs): Pairs,
+) -> Response {
+    let people = night::people(&pairs);
+    let (working, asked) = (Arc::clone(&app), people.clone());
+    let plan = tokio::task::spawn_blocking(move || working.repair_plan(&asked)).await;
+    match plan {
+        Ok(plan) => {
+            let page = night::repairs_page(&shell(&app, &uri, &headers), &people, &plan);
+            html(StatusCode::OK, page)
+        }
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
+    }
+}
+
+async fn power(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {
+    let working = Arc::clone(&app);
+    let done = tokio::task::spawn_blocking(move || (working.power(), working.restart())).await;
+    match done {
+        Ok((power, restart)) => {
+            let page = night::power_page(&shell(&app, &uri, &headers), &power, &restart);
+            html(StatusCode::OK, page)
+        }
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
+    }
 }
 
 async fn treatments(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {

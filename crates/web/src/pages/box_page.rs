@@ -3,13 +3,14 @@
 use figures::Look;
 use maud::{Markup, PreEscaped, html};
 use record::treatment::TreatmentView;
-use record::{BoxHistory, BoxLine, BoxView, Span, State};
+use record::{BoxHistory, BoxLine, BoxView, GaugesEntry, Span, State};
 use units::Utc;
 use voyage::EntryLine;
 
 use super::box_facts::{cargo_facts, findings, list_facts};
 use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
+use super::gauges;
 use super::treatments::on_box_page;
 use super::watch::{as_of, place};
 use super::{Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time};
@@ -95,6 +96,8 @@ pub struct BoxData {
     pub entries: Vec<EntryLine>,
     /// Its cold treatment, where one is ordered.
     pub treatment: Option<TreatmentView>,
+    /// Gauge readings in the journal, in the order entered.
+    pub gauges: Vec<GaugesEntry>,
 }
 
 /// The page.
@@ -119,6 +122,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
             (cargo_facts(&data.view))
             (list_facts(&data.view))
         }
+        (gauges::on_box_page(&b.unit, &data.gauges))
         (conflicts(data))
         (readings(data))
         (originals(data))

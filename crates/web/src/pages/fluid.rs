@@ -178,7 +178,8 @@ fn form(asked: &Asked, heard: &Heard, unknown: Option<&FluidError>) -> Markup {
     }
 }
 
-fn cautions(name: Option<&str>) -> Markup {
+/// What can hurt a person who connects a gauge.
+pub(super) fn cautions(name: Option<&str>) -> Markup {
     html! {
         aside.caution {
             h2 { "Before a gauge is connected" }
@@ -378,6 +379,7 @@ fn lines(fluid: &Refrigerant, made: &Answer) -> Result<PhDiagram, FluidError> {
         isentropes: curves(&d.isentropes),
         qualities: curves(&d.qualities),
         marks,
+        cycles: Vec::new(),
         pressures_kpa: [frame.p_from_kpa, frame.p_to_kpa],
     })
 }

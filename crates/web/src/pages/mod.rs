@@ -6,10 +6,13 @@ mod box_readings;
 pub mod cautions;
 pub mod files;
 pub mod fluid;
+pub mod gauges;
+pub mod night;
 pub mod plan;
 pub mod treatment;
 pub mod treatments;
 pub mod trouble;
+pub mod vacuum;
 pub mod watch;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -78,10 +81,18 @@ pub enum Tab {
     Plan,
     /// Files.
     Files,
+    /// Who first.
+    Repairs,
+    /// Load and restart.
+    Power,
     /// Cold treatments.
     Treatments,
+    /// Vacuum holds.
+    Vacuum,
     /// Refrigerants.
     Fluids,
+    /// Gauges on a circuit.
+    Gauges,
     /// None of them.
     Other,
 }
@@ -111,6 +122,7 @@ pub fn page(shell: &Shell, tab: Tab, live: Live, title: &str, content: &Markup) 
                 link rel="icon" type="image/svg+xml" href=(assets::ICON.href());
                 script type="module" src=(assets::LIVE.href()) {}
                 script type="module" src=(assets::CHART.href()) {}
+                script type="module" src=(assets::VACUUM.href()) {}
             }
             body {
                 a.skip href="#main" { "Skip to the page" }
@@ -145,8 +157,12 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
             nav aria-label="Pages" {
                 a href="/" aria-current=[here(Tab::Watch)] { "Watch list" }
                 a href="/plan" aria-current=[here(Tab::Plan)] { "Bay plan" }
+                a href="/repairs" aria-current=[here(Tab::Repairs)] { "Who first" }
+                a href="/power" aria-current=[here(Tab::Power)] { "Power" }
                 a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
+                a href="/vacuum" aria-current=[here(Tab::Vacuum)] { "Vacuum" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
+                a href="/gauges" aria-current=[here(Tab::Gauges)] { "Gauges" }
                 a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
             }
             form.theme method="post" action="/theme" aria-label="Brightness of the screen" {

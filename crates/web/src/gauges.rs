@@ -1,0 +1,112 @@
+//! Gauge readings over the wire: judged off the async threads, kept in the journal on request.
+
+use std::sync::Arc;
+
+use axum::Form;
+use axum::extract::{Query, State};
+use axum::http::header::{HeaderMap, LOCATION};
+use axum::http::{HeaderValue, StatusCode, Uri};
+use axum::response::{IntoResponse, Response};
+use record::{Act, GaugesEntry, UnitId};
+use units::Utc;
+
+use crate::engine::{App, now};
+use crate::pages::gauges::{Asked, Outcome, gauges_href, gauges_page, to_keep, work_out};
+use crate::pages::trouble::trouble_page;
+use crate::routes::{broken, html, shell};
+
+/// Readings this far ahead of the clock are a slip of the pen, hours.
+const AHEAD_H: f64 = 24.0;
+
+/// What the journal holds of the box named.
+fn kept(app: &App, asked: &Asked) -> Option<Vec<GaugesEntry>> {
+    let unit = UnitId::from_text(&asked.unit)?;
+    Some(app.gauges(&unit))
+}
+
+/// `GET /gauges`
+pub async fn show(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Query(pairs): Query<Vec<(String, String)>>,
+) -> Response {
+    let asked = Asked::from_pairs(&pairs);
+    let shell = shell(&app, &uri, &headers);
+    let working = Arc::clone(&app);
+    let made = tokio::task::spawn_blocking(move || {
+        let outcome = work_out(&asked);
+        let kept = kept(&working, &asked);
+        let page = gauges_page(&shell, &asked, &outcome, kept.as_deref());
+        (page, matches!(outcome, Outcome::Refused(_)))
+    });
+    match made.await {
+        Ok((page, false)) => html(StatusCode::OK, page),
+        Ok((page, true)) => html(StatusCode::UNPROCESSABLE_ENTITY, page),
+        Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
+    }
+}
+
+/// `POST /gauges/keep`
+pub async fn keep(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Response {
+    let working = Arc::clone(&app);
+    let done = tokio::task::spawn_blocking(move || enter(&working, &pairs)).await;
+    match done {
+        Ok(Ok(to)) => {
+            let mut response = StatusCode::SEE_OTHER.into_response();
+            let to = HeaderValue::from_str(&to).unwrap_or(HeaderValue::from_static("/gauges"));
+            response.headers_mut().insert(LOCATION, to);
+            response
+        }
+        Ok(Err(what)) => {
+            let page = trouble_page(
+                &shell(&app, &uri, &headers),
+                "Not kept",
+                &what,
+                "Nothing was stored. Go back: everything you wrote is still there. Correct it and \
+                 send it again.",
+            );
+            html(StatusCode::UNPROCESSABLE_ENTITY, page)
+        }
+        Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
+    }
+}
+
+/// Judges once more and enters readings and answer; the address that shows them.
+fn enter(app: &App, pairs: &[(String, String)]) -> Result<String, String> {
+    let mut asked = Asked::from_pairs(pairs);
+    let text = |key: &str, most: usize| {
+        let found = pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v.trim());
+        found.chars().filter(|c| !c.is_control()).take(most).collect::<String>()
+    };
+    let unit = UnitId::from_text(&asked.unit).filter(UnitId::has_iso_form);
+    let unit = unit.ok_or_else(|| format!("“{}” is no container number.", asked.unit))?;
+    let who = text("who", 60);
+    if who.is_empty() {
+        return Err("The name of the person who enters this is missing.".to_owned());
+    }
+    let at = text("at", 30);
+    let at = Utc::parse(&at).map_err(|e| format!("The time of reading: “{at}” {e}."))?;
+    if at.hours_since(now()) > AHEAD_H {
+        return Err(format!("The time of reading, {}, has not come yet.", at.to_minute()));
+    }
+    let told = match work_out(&asked) {
+        Outcome::Told(told) => told,
+        Outcome::Empty => return Err("No reading was written.".to_owned()),
+        Outcome::Refused(wrong) => {
+            let all: Vec<String> = wrong.into_iter().map(|(_, what)| what).collect();
+            return Err(all.join(" "));
+        }
+    };
+    asked.unit = unit.as_str().to_owned();
+    let read = to_keep(&told, &asked, unit, at, text("note", 300));
+    let act = Act::GaugesRead(Box::new(read));
+    app.voyage().enter(&act, &[], &who, now()).map_err(|e| format!("{e}."))?;
+    app.renew_entries(&app.voyage()).map_err(|e| format!("It is stored, but {e}."))?;
+    Ok(format!("{}#keep", gauges_href(&asked)))
+}
