@@ -268,8 +268,8 @@ def test_works_without_script(own_ship, watched):
     path = urllib.parse.urlparse(url).path
     page = watched.open(own_ship.base, path, java_script_enabled=False)
     page.locator("#reading").fill("311")
-    page.keyboard.press("Enter")
-    page.wait_for_load_state("load")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert [r["pressure"] for r in told(url)["readings"]] == ["311"]
 
 

@@ -94,7 +94,7 @@ pub fn run(c: &Aboard) -> Result<u8, Fail> {
     if c.json {
         out::print_json(&json!({ "entered": true }))?;
     } else {
-        out::print("entered in the journal".to_owned())?;
+        out::print("entered in the journal")?;
     }
     Ok(0)
 }
@@ -224,7 +224,7 @@ impl Aboard {
             let list: Vec<Value> = all.iter().map(view_json).collect();
             out::print_json(&json!({ "treatments": list }))?;
         } else if all.is_empty() {
-            out::print("no cold treatment is ordered; holdfast treatment order".to_owned())?;
+            out::print("no cold treatment is ordered; holdfast treatment order")?;
         } else {
             let lines: Vec<String> = all.iter().map(line).collect();
             out::print(format!("{}\n\n{STANDING_ORDER}", lines.join("\n")))?;

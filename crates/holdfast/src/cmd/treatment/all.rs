@@ -63,7 +63,7 @@ pub fn run(c: &All) -> Result<u8, Fail> {
     let bar = Bar::start("judging boxes");
     let all = fleet.boxes() as u64;
     let mut progress = |done: u64| {
-        if done % 512 == 0 {
+        if done.is_multiple_of(512) {
             bar.at(done, all);
         }
     };
