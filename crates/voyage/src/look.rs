@@ -2,13 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use assess::Clock;
+use assess::{Clock, Depth};
 use journal::{OriginalRef, StoredRow};
 use record::digest::Digest;
+use record::treatment::TreatmentView;
 use record::{Act, BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
 use units::Utc;
 
 use crate::bodies::{ACT, LOAD, LoadBody, TAKE, TakeBody};
+use crate::treatments::in_order;
 use crate::{Problem, Voyage};
 
 /// Hours ahead that are looked at when the port of a box has no known arrival: three weeks, the
@@ -97,15 +99,37 @@ impl Voyage {
     /// # Errors
     /// What the journal says.
     pub fn watch(&self, as_of: AsOf) -> Result<WatchList, Problem> {
+        Ok(self.survey(as_of)?.0)
+    }
+
+    /// The watch list and all treatments, each treatment worked out once for both.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn survey(&self, as_of: AsOf) -> Result<(WatchList, Vec<TreatmentView>), Problem> {
         let instant = self.instant(as_of)?;
         let at = instant.unwrap_or(Utc::from_ms(0));
         let mut lines = Vec::new();
-        for unit in self.boxes(at)? {
-            let facts = self.recent_facts(&unit, at)?;
+        let mut treatments = Vec::new();
+        let boxes = self.boxes(at)?;
+        for unit in &boxes {
+            let facts = self.recent_facts(unit, at)?;
             let line = assess::box_line(&facts, self.clock(&facts, at), &self.cargoes);
-            lines.push(self.with_treatment(line, &unit, at)?);
+            lines.push(match self.treatment_of(&line, at, Depth::List)? {
+                Some(view) => {
+                    let line = assess::with_treatment(line, &view);
+                    treatments.push(view);
+                    line
+                }
+                None => line,
+            });
         }
-        Ok(WatchList { as_of: instant, boxes: assess::in_order(lines) })
+        // A treatment stays in sight when its box has left the watch list.
+        for unit in self.acts.treatments.keys().filter(|u| !boxes.contains(*u)) {
+            treatments.extend(self.treatment_at(unit, AsOf::At(at), Depth::List)?);
+        }
+        in_order(&mut treatments);
+        Ok((WatchList { as_of: instant, boxes: assess::in_order(lines) }, treatments))
     }
 
     /// One box in full; `None` when it is neither listed nor read.
@@ -117,7 +141,9 @@ impl Voyage {
             return Ok(None);
         };
         let mut view = assess::box_view(&facts, self.clock(&facts, at), &self.cargoes);
-        view.line = self.with_treatment(view.line, unit, at)?;
+        if let Some(treatment) = self.treatment_at(unit, AsOf::At(at), Depth::List)? {
+            view.line = assess::with_treatment(view.line, &treatment);
+        }
         Ok(Some(view))
     }
 

@@ -61,6 +61,26 @@ pub fn schedule_text(id: &str, text: &str, name: &str) -> Result<(String, String
     Ok((schedule.id, text.to_owned()))
 }
 
+/// The most urgent first, then the tightest to its port; the released last.
+pub(crate) fn in_order(views: &mut [TreatmentView]) {
+    views.sort_by(|a, b| {
+        let spare = |v: &TreatmentView| {
+            let met = v.time_met_at.or_else(|| v.forecast.as_ref().and_then(|f| f.met_at));
+            match (met, v.eta) {
+                (Some(met), Some(eta)) => eta.hours_since(met),
+                (None, _) => f64::NEG_INFINITY,
+                (Some(_), None) => f64::INFINITY,
+            }
+        };
+        let done = |v: &TreatmentView| v.released_at.is_some();
+        done(a)
+            .cmp(&done(b))
+            .then(b.state.cmp(&a.state))
+            .then(spare(a).total_cmp(&spare(b)))
+            .then(a.unit.cmp(&b.unit))
+    });
+}
+
 impl Voyage {
     /// Orders a treatment for boxes.
     ///
@@ -95,22 +115,7 @@ impl Voyage {
         for unit in &units {
             out.extend(self.treatment_at(unit, as_of, Depth::List)?);
         }
-        out.sort_by(|a, b| {
-            let spare = |v: &TreatmentView| {
-                let met = v.time_met_at.or_else(|| v.forecast.as_ref().and_then(|f| f.met_at));
-                match (met, v.eta) {
-                    (Some(met), Some(eta)) => eta.hours_since(met),
-                    (None, _) => f64::NEG_INFINITY,
-                    (Some(_), None) => f64::INFINITY,
-                }
-            };
-            let done = |v: &TreatmentView| v.released_at.is_some();
-            done(a)
-                .cmp(&done(b))
-                .then(b.state.cmp(&a.state))
-                .then(spare(a).total_cmp(&spare(b)))
-                .then(a.unit.cmp(&b.unit))
-        });
+        in_order(&mut out);
         Ok(out)
     }
 
@@ -122,44 +127,43 @@ impl Voyage {
         self.treatment_at(unit, as_of, Depth::Page)
     }
 
-    fn treatment_at(
+    pub(crate) fn treatment_at(
         &self,
         unit: &UnitId,
         as_of: AsOf,
         depth: Depth,
     ) -> Result<Option<TreatmentView>, Problem> {
-        let Some(file) = self.acts.treatments.get(unit) else {
+        if !self.acts.treatments.contains_key(unit) {
             return Ok(None);
-        };
-        let Some((facts, at)) = self.all_facts(unit, as_of)? else {
-            return Ok(None);
-        };
-        let clock = self.clock(&facts, at);
+        }
+        let at = self.instant(as_of)?.unwrap_or(Utc::from_ms(0));
         let recent = self.recent_facts(unit, at)?;
-        let line = assess::box_line(&recent, clock, &self.cargoes);
-        let port = line.discharge_port.as_deref();
+        let line = assess::box_line(&recent, self.clock(&recent, at), &self.cargoes);
+        self.treatment_of(&line, at, depth)
+    }
+
+    /// The treatment of a box whose line is worked out already.
+    pub(crate) fn treatment_of(
+        &self,
+        line: &BoxLine,
+        at: Utc,
+        depth: Depth,
+    ) -> Result<Option<TreatmentView>, Problem> {
+        let Some(file) = self.acts.treatments.get(&line.unit) else {
+            return Ok(None);
+        };
+        let Some((facts, at)) = self.all_facts(&line.unit, AsOf::At(at))? else {
+            return Ok(None);
+        };
         let question = TreatmentQuestion {
             facts: &facts,
             file,
-            line: &line,
-            clock,
-            eta: port.and_then(|p| self.arrival(p)),
+            line,
+            clock: self.clock(&facts, at),
+            eta: line.discharge_port.as_deref().and_then(|p| self.arrival(p)),
             depth,
         };
         Ok(Some(assess::treatment_view(&question, &self.cargoes)))
-    }
-
-    /// A line of the watch list with what the box's treatment asks for.
-    pub(crate) fn with_treatment(
-        &self,
-        line: BoxLine,
-        unit: &UnitId,
-        at: Utc,
-    ) -> Result<BoxLine, Problem> {
-        match self.treatment_at(unit, AsOf::At(at), Depth::List)? {
-            Some(view) => Ok(assess::with_treatment(line, &view)),
-            None => Ok(line),
-        }
     }
 
     /// Expected arrival at a port: as a person entered it, else as the lists say.

@@ -207,10 +207,8 @@ fn entries_of(entries: &[EntryLine], of_readings: &[i64]) -> Vec<EntryLine> {
 fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
     // Read first: an entry that comes in meanwhile is then found by the next look.
     let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
-    let list = voyage.watch(AsOf::Latest).map_err(|e| e.to_string())?;
+    let (list, treatments) = voyage.survey(AsOf::Latest).map_err(|e| e.to_string())?;
     let entries = voyage.entries(ENTRIES_AT_HAND).map_err(|e| e.to_string())?;
-    let at = list.as_of.map_or(AsOf::Latest, AsOf::At);
-    let treatments = voyage.treatments(at).map_err(|e| e.to_string())?;
     Ok(Snapshot { list, treatments, ship: voyage.ship_line(), entries, entry })
 }
 
