@@ -2,3 +2,4 @@
 //! nothing is worked out here that was not recorded or assessed before.
 
 pub mod ascii;
+pub mod seal;
