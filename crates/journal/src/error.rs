@@ -25,6 +25,13 @@ pub enum JournalError {
     Busy(PathBuf),
     /// What is stored contradicts itself.
     Altered(String),
+    /// The signing key cannot be read or made.
+    Key {
+        /// The key's file.
+        path: PathBuf,
+        /// Why, and what to do.
+        why: String,
+    },
     /// The operating system refused.
     Io {
         /// The file.
@@ -71,6 +78,7 @@ impl fmt::Display for JournalError {
                 p.display()
             ),
             Self::Altered(what) => write!(f, "the voyage file has been altered: {what}"),
+            Self::Key { path, why } => write!(f, "signing key {}: {why}", path.display()),
             Self::Io { path, source } => write!(
                 f,
                 "{}: {source}; check the path and whether you may write there",

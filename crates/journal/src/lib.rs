@@ -10,15 +10,22 @@
 
 mod chain;
 mod error;
+mod key_file;
 mod open;
+mod proof;
 mod read;
 mod schema;
+mod tree;
 mod verify;
 mod write;
 
 pub use chain::{EntryHash, merkle_root};
 pub use error::JournalError;
+pub use key_file::{key_place, load_or_make_key};
+pub use proof::{EntriesCheck, ProofBook, check_entries};
 pub use read::{Entry, OriginalRef, StoredRow};
+pub use record::sign;
+pub use tree::{Tree, is_continued, is_included, leaf_hash};
 pub use verify::Verification;
 pub use write::{NewEntry, NewOriginal, Writer};
 

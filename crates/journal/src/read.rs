@@ -1,5 +1,6 @@
 //! Reading the journal back.
 
+use std::collections::BTreeMap;
 use std::io::Read as _;
 
 use record::digest::Digest;
@@ -71,6 +72,19 @@ impl Journal {
     pub fn newest_entries(&self, limit: usize) -> Result<Vec<Entry>, JournalError> {
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
         self.entries_where("1 ORDER BY seq DESC LIMIT ?1", limit)
+    }
+
+    /// Hash over the rows and hash of the entry before, of every entry.
+    pub(crate) fn chain_fields(&self) -> Result<BTreeMap<i64, (Digest, Digest)>, JournalError> {
+        let read = || -> rusqlite::Result<BTreeMap<i64, (Digest, Digest)>> {
+            let mut s =
+                self.conn.prepare_cached("SELECT seq, rows_sha256, prev_sha256 FROM entry")?;
+            let digest = |bytes: Vec<u8>| Digest::from_slice(&bytes).unwrap_or(Digest::ZERO);
+            let rows =
+                s.query_map([], |r| Ok((r.get(0)?, (digest(r.get(1)?), digest(r.get(2)?)))))?;
+            rows.collect()
+        };
+        read().map_err(|e| JournalError::from_sql(&self.path, e))
     }
 
     fn entries_where(&self, clause: &str, param: i64) -> Result<Vec<Entry>, JournalError> {

@@ -151,6 +151,11 @@ pub enum Act {
     HoldEnded(Box<HoldEnd>),
     /// Gauges and thermometers of a refrigeration circuit were read.
     GaugesRead(Box<GaugesRead>),
+    /// From now on papers of this voyage are signed with this key.
+    KeyAnnounced {
+        /// The public key (Ed25519), 64 hexadecimal digits.
+        public_key: String,
+    },
 }
 
 /// One reading of one probe in ice slurry.
@@ -182,7 +187,8 @@ impl Act {
             | Self::HoldRead { .. }
             | Self::HoldStruck { .. }
             | Self::HoldMeasured { .. }
-            | Self::HoldEnded(_) => &[],
+            | Self::HoldEnded(_)
+            | Self::KeyAnnounced { .. } => &[],
         }
     }
 
@@ -227,6 +233,9 @@ impl Act {
             }
             Self::HoldMeasured { id, .. } => format!("vacuum hold {id}: temperatures measured"),
             Self::HoldEnded(e) => format!("vacuum hold {} ended: {}", e.id, e.words),
+            Self::KeyAnnounced { public_key } => {
+                format!("papers are signed from now on; public key {public_key}")
+            }
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

@@ -12,6 +12,7 @@ pub mod history;
 pub mod hold;
 pub mod list;
 pub mod reading;
+pub mod sign;
 pub mod size_type;
 pub mod treatment;
 pub mod unit_id;

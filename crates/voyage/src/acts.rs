@@ -21,6 +21,8 @@ pub struct Acts {
     pub gauges: BTreeMap<UnitId, Vec<GaugesEntry>>,
     /// Vacuum holds by id, in the order begun.
     pub holds: Vec<HoldFile>,
+    /// Public keys announced, in order, hexadecimal.
+    pub keys: Vec<String>,
 }
 
 impl Acts {
@@ -44,6 +46,7 @@ impl Acts {
                 let entry = GaugesEntry { read: (**read).clone(), who: who.to_owned(), entered_at };
                 self.gauges.entry(read.unit.clone()).or_default().push(entry);
             }
+            Act::KeyAnnounced { public_key } => self.keys.push(public_key.clone()),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }

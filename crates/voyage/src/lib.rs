@@ -15,6 +15,7 @@ mod plant_file;
 mod probe_file;
 mod probe_files;
 mod problem;
+mod signing;
 mod take;
 mod treatments;
 

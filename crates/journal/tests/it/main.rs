@@ -173,3 +173,59 @@ fn a_full_disk_is_said_in_one_line_and_loses_nothing() {
     drop(w);
     assert_eq!(j.verify().unwrap(), before);
 }
+
+/// Entries that left the ship are checked without the voyage file: every flipped bit of the
+/// text is seen, and the entry is named.
+#[test]
+fn proved_entries_stand_alone() {
+    let dir = folder();
+    let path = filled(&dir);
+    let mut j = Journal::open(&path).unwrap();
+    let odd = NewEntry {
+        kind: "note",
+        at: Utc::from_ms(1_773_000_000_123),
+        who: "J. Ruiz",
+        body: b"\xff\x00 not UTF-8",
+        originals: &[],
+    };
+    j.begin().unwrap().commit(&odd).unwrap();
+    let book = j.proof_book().unwrap();
+    assert_eq!((book.size(), book.root()), (6, j.verify().unwrap().root));
+    let text = book.entries_jsonl(&[6, 2, 3, 3, 99]);
+    let good = journal::check_entries(&text, 6, &book.root());
+    assert_eq!((good.entries, good.problems.len()), (3, 0), "{:?}", good.problems);
+    assert_eq!(good.originals.len(), 2);
+    assert!(!journal::check_entries(&text, 7, &book.root()).problems.is_empty());
+    let mut bytes = text.clone().into_bytes();
+    // Every fifth bit comes by each place in a byte.
+    for bit in (0..bytes.len() * 8).step_by(5) {
+        bytes[bit / 8] ^= 1 << (bit % 8);
+        // What is no longer UTF-8 cannot even be handed over.
+        if let Ok(bad) = std::str::from_utf8(&bytes) {
+            let found = journal::check_entries(bad, 6, &book.root());
+            assert!(!found.problems.is_empty(), "bit {bit} went unseen");
+        }
+        bytes[bit / 8] ^= 1 << (bit % 8);
+    }
+    let lines: Vec<&str> = text.lines().collect();
+    let swapped = format!("{}\n{}\n{}\n", lines[1], lines[0], lines[2]);
+    let found = journal::check_entries(&swapped, 6, &book.root());
+    assert!(found.problems[0].contains("entry 2 stands out of order"), "{:?}", found.problems);
+    let edited = text.replace("J. Ruiz", "J. Rues");
+    let found = journal::check_entries(&edited, 6, &book.root());
+    assert!(found.problems[0].contains("entry 6 is not what was entered"));
+}
+
+/// A later root continues an earlier one; a log with an entry replaced does not.
+#[test]
+fn roots_continue_each_other() {
+    let dir = folder();
+    let path = filled(&dir);
+    let mut j = Journal::open(&path).unwrap();
+    let old = j.tree().unwrap().root();
+    append(&mut j, 6, 3);
+    let tree = j.tree().unwrap();
+    let proof = tree.consistency(5, 6).unwrap();
+    assert!(journal::is_continued(5, &old, 6, &tree.root(), &proof));
+    assert_eq!(tree.root_at(5), Some(old));
+}

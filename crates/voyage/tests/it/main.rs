@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod fleet;
+mod proof;
 
 use journal::{Journal, NewEntry, NewOriginal};
 use proptest::prelude::*;
