@@ -22,7 +22,7 @@ const TIERS: [(&str, u8); 18] = [
     ("service", 2),
     ("seatrial", 2),
     ("assess", 3),
-    ("figures", 4),
+    ("figures", 3),
     ("papers", 4),
     ("voyage", 4),
     ("web", 5),

@@ -1,0 +1,5 @@
+//! Papers read back by another library.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
+
+mod pdf_a;
