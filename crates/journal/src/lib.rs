@@ -15,6 +15,7 @@ mod open;
 mod proof;
 mod read;
 mod schema;
+mod seal;
 mod tree;
 mod verify;
 mod write;

@@ -8,6 +8,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::schema::{APPLICATION_ID, FORMAT_VERSION, TABLES};
+use crate::seal::seal;
 use crate::{Journal, JournalError};
 
 /// How long to wait for another program that is writing.
@@ -72,11 +73,13 @@ fn create_at(path: &Path) -> Result<(), JournalError> {
         let source = std::io::Error::other("its folder does not exist");
         return Err(JournalError::Io { path: path.to_path_buf(), source });
     }
-    let conn = Connection::open(path).map_err(sql)?;
+    let mut conn = Connection::open(path).map_err(sql)?;
     conn.pragma_update(None, "application_id", APPLICATION_ID).map_err(sql)?;
-    conn.pragma_update(None, "user_version", FORMAT_VERSION).map_err(sql)?;
     conn.execute_batch(TABLES).map_err(sql)?;
     settle(&conn).map_err(sql)?;
+    conn.execute_batch("BEGIN IMMEDIATE").map_err(sql)?;
+    seal(&mut conn).map_err(sql)?;
+    conn.execute_batch("COMMIT").map_err(sql)?;
     conn.close().map_err(|(_, e)| sql(e))?;
     File::open(path).and_then(|f| f.sync_all()).map_err(|e| JournalError::from_io(path, e))
 }
@@ -121,4 +124,20 @@ fn check_header(path: &Path) -> Result<(), JournalError> {
     let id = head.get(68..72).and_then(|b| b.try_into().ok()).map(i32::from_be_bytes);
     let ours = read.is_ok() && head.starts_with(b"SQLite format 3\0") && id == Some(APPLICATION_ID);
     if ours { Ok(()) } else { Err(JournalError::NotAVoyage(path.to_path_buf())) }
+}
+
+/// True when bytes are plainly a voyage file, or were one before something happened to them: any
+/// one of its marks is enough.
+pub(crate) fn traces_of_a_voyage(bytes: &[u8], path: &Path) -> bool {
+    const MAGIC: &[u8] = b"SQLite format 3\0";
+    let named_so = path.extension().is_some_and(|e| e == "holdfast");
+    if bytes.len() < 100 {
+        let of_magic = bytes.iter().zip(MAGIC).filter(|(a, b)| a == b).count();
+        return named_so || (of_magic > 0 && of_magic == bytes.len().min(MAGIC.len()));
+    }
+    let id = bytes.get(68..72) == Some(&APPLICATION_ID.to_be_bytes());
+    let magic = bytes.get(..MAGIC.len()) == Some(MAGIC);
+    let table: &[u8] = b"CREATE TABLE entry_original";
+    let ours = || bytes.windows(table.len()).any(|w| w == table);
+    (id && magic) || named_so || ours()
 }

@@ -4,7 +4,17 @@
 pub const APPLICATION_ID: i32 = 0x484F_4C44;
 
 /// Version of the layout below.
-pub const FORMAT_VERSION: i32 = 1;
+///
+/// 1: without a seal. 2: sealed at every commit.
+pub const FORMAT_VERSION: i32 = 2;
+
+/// Where the seal lies; see [`crate::seal`].
+pub const SEAL_TABLE: &str = "
+CREATE TABLE seal (
+  id INTEGER PRIMARY KEY,
+  bytes BLOB NOT NULL
+) STRICT;
+";
 
 /// The tables, with triggers that refuse to change or delete what stands.
 pub const TABLES: &str = "

@@ -3,11 +3,12 @@
 use std::io::Write as _;
 
 use record::digest::Digest;
-use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension, params};
 use units::Utc;
 
 use crate::chain::{EntryHash, RowsHash};
 use crate::read::{StoredRow, rows_between};
+use crate::seal::seal;
 use crate::{Journal, JournalError};
 
 /// A file as it came in.
@@ -34,7 +35,8 @@ pub struct NewEntry<'a> {
 
 /// An entry being written. Dropped without [`Writer::commit`], it leaves no trace.
 pub struct Writer<'j> {
-    tx: Transaction<'j>,
+    conn: &'j mut Connection,
+    committed: bool,
     path: &'j std::path::Path,
     seq: i64,
     prev: Digest,
@@ -51,22 +53,32 @@ impl Journal {
     pub fn begin(&mut self) -> Result<Writer<'_>, JournalError> {
         let path = self.path.as_path();
         let sql = |e| JournalError::from_sql(path, e);
-        let tx =
-            self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(sql)?;
-        let last: Option<(i64, Vec<u8>)> = tx
+        let conn = &mut self.conn;
+        conn.execute_batch("BEGIN IMMEDIATE").map_err(sql)?;
+        let rows = RowsHash::new();
+        let mut writer = Writer {
+            conn,
+            committed: false,
+            path,
+            seq: 1,
+            prev: Digest::ZERO,
+            rows,
+            row_count: 0,
+            last_key: None,
+        };
+        let last: Option<(i64, Vec<u8>)> = writer
+            .conn
             .query_row("SELECT seq, sha256 FROM entry ORDER BY seq DESC LIMIT 1", [], |r| {
                 Ok((r.get(0)?, r.get(1)?))
             })
             .optional()
             .map_err(sql)?;
-        let (seq, prev) = match last {
-            None => (1, Digest::ZERO),
-            Some((seq, sha)) => {
-                let altered = || JournalError::Altered(format!("entry {seq} has no proper hash"));
-                (seq + 1, Digest::from_slice(&sha).ok_or_else(altered)?)
-            }
-        };
-        Ok(Writer { tx, path, seq, prev, rows: RowsHash::new(), row_count: 0, last_key: None })
+        if let Some((seq, sha)) = last {
+            let altered = || JournalError::Altered(format!("entry {seq} has no proper hash"));
+            writer.seq = seq + 1;
+            writer.prev = Digest::from_slice(&sha).ok_or_else(altered)?;
+        }
+        Ok(writer)
     }
 }
 
@@ -76,7 +88,7 @@ impl Writer<'_> {
     /// # Errors
     /// What the database says.
     pub fn rows(&self, series: &str, from: Utc, to: Utc) -> Result<Vec<StoredRow>, JournalError> {
-        rows_between(&self.tx, series, from, to).map_err(|e| JournalError::from_sql(self.path, e))
+        rows_between(self.conn, series, from, to).map_err(|e| JournalError::from_sql(self.path, e))
     }
 
     /// Files one row. Rows must come ordered by series, then instant.
@@ -91,7 +103,7 @@ impl Writer<'_> {
             return Err(JournalError::Altered("rows filed out of order".into()));
         }
         let n = self.row_count;
-        self.tx
+        self.conn
             .prepare_cached(
                 "INSERT INTO item (series, t_ms, entry, n, bytes) VALUES (?1, ?2, ?3, ?4, ?5)",
             )
@@ -116,14 +128,14 @@ impl Writer<'_> {
     ///
     /// # Errors
     /// [`JournalError::DiskFull`] and others; then nothing was stored.
-    pub fn commit(self, entry: &NewEntry<'_>) -> Result<(i64, Digest), JournalError> {
+    pub fn commit(mut self, entry: &NewEntry<'_>) -> Result<(i64, Digest), JournalError> {
         let path = self.path;
         let sql = |e| JournalError::from_sql(path, e);
         let mut originals = Vec::with_capacity(entry.originals.len());
         for (n, o) in entry.originals.iter().enumerate() {
             let sha = Digest::of(o.bytes);
-            store_original(&self.tx, &sha, o.bytes).map_err(sql)?;
-            self.tx
+            store_original(self.conn, &sha, o.bytes).map_err(sql)?;
+            self.conn
                 .execute(
                     "INSERT INTO entry_original (entry, n, name, sha256) VALUES (?1, ?2, ?3, ?4)",
                     params![self.seq, n as i64, o.name, &sha.0[..]],
@@ -131,7 +143,7 @@ impl Writer<'_> {
                 .map_err(sql)?;
             originals.push((o.name.to_owned(), sha));
         }
-        let rows = self.rows.finish();
+        let rows = std::mem::replace(&mut self.rows, RowsHash::new()).finish();
         let hash = EntryHash {
             seq: self.seq,
             kind: entry.kind,
@@ -144,7 +156,7 @@ impl Writer<'_> {
             prev: self.prev,
         }
         .digest();
-        self.tx
+        self.conn
             .execute(
                 "INSERT INTO entry (seq, kind, at_ms, who, body, row_count, rows_sha256, \
                  prev_sha256, sha256) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
@@ -161,21 +173,32 @@ impl Writer<'_> {
                 ],
             )
             .map_err(sql)?;
-        self.tx.commit().map_err(sql)?;
+        seal(self.conn).map_err(sql)?;
+        self.conn.execute_batch("COMMIT").map_err(sql)?;
+        self.committed = true;
         Ok((self.seq, hash))
     }
 }
 
+impl Drop for Writer<'_> {
+    fn drop(&mut self) {
+        if !self.committed {
+            // Some failures have rolled back already; then there is nothing left to do.
+            let _ = self.conn.execute_batch("ROLLBACK");
+        }
+    }
+}
+
 /// Keeps the bytes once, whatever the number of entries that name them.
-fn store_original(tx: &Transaction<'_>, sha: &Digest, bytes: &[u8]) -> rusqlite::Result<()> {
-    let held: Option<i64> = tx
+fn store_original(conn: &Connection, sha: &Digest, bytes: &[u8]) -> rusqlite::Result<()> {
+    let held: Option<i64> = conn
         .query_row("SELECT 1 FROM original WHERE sha256 = ?1", [&sha.0[..]], |r| r.get(0))
         .optional()?;
     if held.is_some() {
         return Ok(());
     }
     let packed = pack(bytes);
-    tx.execute(
+    conn.execute(
         "INSERT INTO original (sha256, size, packed) VALUES (?1, ?2, ?3)",
         params![&sha.0[..], bytes.len() as i64, packed],
     )?;

@@ -37,7 +37,7 @@ use std::cell::Cell;
 use std::path::Path;
 
 use box_model::CargoTable;
-use journal::{Journal, JournalError, merkle_root};
+use journal::Journal;
 use units::Utc;
 
 /// A file as given by a person: name and bytes.
@@ -107,20 +107,13 @@ impl Voyage {
         Ok(true)
     }
 
-    /// Checks a voyage file against its own hashes, without replaying it. A file that begins as
-    /// a voyage and cannot be read any further has been altered.
+    /// Checks a voyage file against its own hashes, without replaying or opening it. A file that is
+    /// plainly a voyage and cannot be read any further has been altered.
     ///
     /// # Errors
     /// [`Problem`] when it is missing or no voyage.
     pub fn verify(path: &Path) -> Result<Verification, Problem> {
-        match Journal::open(path).and_then(|j| j.verify()) {
-            Ok(v) => Ok(v),
-            Err(e @ (JournalError::Altered(_) | JournalError::Database { .. })) => {
-                let problems = vec![e.to_string()];
-                Ok(Verification { entries: 0, root: merkle_root::<[u8; 0]>(&[]), problems })
-            }
-            Err(e) => Err(e.into()),
-        }
+        Ok(Journal::verify_file(path)?)
     }
 
     /// True when the file begins as a voyage file does.

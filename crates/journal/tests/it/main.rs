@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
+mod trials;
+
 use std::path::PathBuf;
 
 use journal::{Journal, JournalError, NewEntry, NewOriginal};
