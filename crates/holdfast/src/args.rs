@@ -33,7 +33,7 @@ pub enum Command {
     /// `box`
     Box(OneBox),
     /// `verify`
-    Verify(Verify),
+    Verify(crate::cmd::verify::Verify),
     /// `demo`
     Demo(Demo),
     /// `serve`
@@ -106,14 +106,6 @@ pub struct OneBox {
     pub json: bool,
 }
 
-/// Options of `verify`.
-pub struct Verify {
-    /// Voyage file.
-    pub file: PathBuf,
-    /// JSON on standard output.
-    pub json: bool,
-}
-
 /// Options of `demo`.
 pub struct Demo {
     /// Folder to write into.
@@ -174,6 +166,7 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "repair" => return crate::cmd::repair::parse(parser),
         "service" => return crate::cmd::service::parse(parser),
         "treatment" => return crate::cmd::treatment::parse(parser),
+        "verify" => return crate::cmd::verify::parse(parser),
         "vacuum" => return crate::cmd::vacuum::parse(parser),
         _ => {}
     }
@@ -188,7 +181,6 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "take" => typed.take().map(Command::Take),
         "watch" => typed.watch().map(Command::Watch),
         "box" => typed.one_box().map(Command::Box),
-        "verify" => typed.verify().map(Command::Verify),
         "demo" => typed.demo().map(Command::Demo),
         "serve" => typed.serve().map(Command::Serve),
         "fluid" => typed.fluid().map(Command::Fluid),
@@ -213,7 +205,6 @@ fn allowed(name: &str) -> &'static [&'static str] {
         "take" => &["voyage", "json", "who"],
         "watch" => &["voyage", "json", "as-of", "all"],
         "box" => &["voyage", "json", "as-of"],
-        "verify" => &["json"],
         "demo" => &["dir", "boxes", "days", "seed", "no-serve", "listen", "json"],
         "serve" => &["voyage", "listen"],
         "fluid" => &["p-kpa", "t-c", "p", "t", "barometer-kpa", "json"],
@@ -333,13 +324,6 @@ impl Typed {
             .ok_or_else(|| Fail::refused("box: name the box; holdfast box --help"))?;
         let as_of = self.instant()?;
         Ok(OneBox { unit, voyage: self.voyage, as_of, json: self.json })
-    }
-
-    fn verify(self) -> Result<Verify, Fail> {
-        self.needs_files()?;
-        self.needs_nothing_more(1)?;
-        let file = self.paths.into_iter().next().unwrap_or_default();
-        Ok(Verify { file, json: self.json })
     }
 
     fn demo(self) -> Result<Demo, Fail> {

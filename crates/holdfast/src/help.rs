@@ -11,7 +11,7 @@ usage: holdfast COMMAND [options]
   watch            what needs a person, most urgent first
   box UNIT         one box: facts, findings, readings
   serve            the same on a page, for this computer only
-  verify FILE      check a voyage file against its own hashes
+  verify FILE|DIR  has anything been altered: voyage file, dossiers, a PDF alone
   repair plan      with so many people: who goes where first, and why
   power            what the boxes draw, what the plant has left; --restart: the order after a blackout
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
@@ -40,7 +40,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "take" => TAKE,
         "watch" => WATCH,
         "box" => BOX,
-        "verify" => VERIFY,
+        "verify" => crate::cmd::verify::HELP,
         "demo" => DEMO,
         "serve" => SERVE,
         "fluid" => FLUID,
@@ -102,15 +102,6 @@ One box: what the list says, what was found, the cargo's facts with their trust 
 latest readings (all of them with --json).
 
 example: holdfast box QQQU1000011";
-
-const VERIFY: &str = "\
-holdfast verify FILE [--json]
-
-Recomputes every hash of a voyage file: readings, original files, entries and their chain, and
-names what was altered. Exit status 3 when anything was. It cannot see a log that somebody
-rewrote whole, hashes included: compare the root with one that left the ship.
-
-example: holdfast verify v017.holdfast";
 
 const DEMO: &str = "\
 holdfast demo [--dir DIR] [--boxes N] [--days D] [--seed S] [--no-serve] [--listen ADDR]

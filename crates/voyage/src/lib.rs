@@ -23,7 +23,7 @@ pub use crate::plans::{NightPlan, PowerView, RestartView};
 pub use acts::Acts;
 pub use held::{Held, HeldList};
 pub use intake::Refused;
-pub use journal::Verification;
+pub use journal::{ProofBook, Tree, Verification, check_entries};
 pub use load::{LoadOutcome, read_only};
 pub use look::{AsOf, EntryLine};
 pub use plant_file::{PLANT_EXAMPLE, read_plant};
