@@ -18,6 +18,7 @@ mod fitted;
 mod forecast;
 mod ground;
 mod history;
+mod incidents;
 mod line;
 mod loads;
 mod outlook;
@@ -32,6 +33,7 @@ mod view;
 mod words;
 
 pub use history::history;
+pub use incidents::{DEEDS_AFTER_H, Past, past};
 pub use line::box_line;
 pub use loads::{box_load, restart_box, without_power};
 pub use outlook::{Outlook, Question, outlook};

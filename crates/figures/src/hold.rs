@@ -78,8 +78,11 @@ struct Label {
 pub fn hold_chart(d: &HoldDrawing, look: Look) -> Option<String> {
     let (first, last) = (d.readings.first()?, d.readings.last()?);
     let narrow = look == Look::Narrow;
-    let (width, height) = if narrow { (344.0, 366.0) } else { (1120.0, 470.0) };
-    let class = if narrow { "chart narrow hold" } else { "chart wide hold" };
+    let (width, height, class) = match look {
+        Look::Narrow => (344.0, 366.0, "chart narrow hold"),
+        Look::Wide => (1120.0, 470.0, "chart wide hold"),
+        Look::Paper => (720.0, 330.0, "chart paper hold"),
+    };
     let label = format!(
         "Pressure over time since the pump was valved off: {} readings, from {:.0} µm at {:.1} min \
          to {:.0} µm at {:.1} min. The figures are in the table.",
@@ -89,7 +92,7 @@ pub fn hold_chart(d: &HoldDrawing, look: Look) -> Option<String> {
         last.1,
         last.0
     );
-    let paper = Paper::new(d, narrow, height);
+    let paper = Paper::new(d, look, height);
     let mut svg = Svg::open(width, height, class, &label, "role=\"img\" ");
     paper.axes(&mut svg);
     paper.time_marks(&mut svg);
@@ -108,8 +111,13 @@ pub fn hold_chart(d: &HoldDrawing, look: Look) -> Option<String> {
 }
 
 impl<'a> Paper<'a> {
-    fn new(d: &'a HoldDrawing, narrow: bool, height: f64) -> Self {
-        let (left, right) = if narrow { (38.0, 250.0) } else { (54.0, 940.0) };
+    fn new(d: &'a HoldDrawing, look: Look, height: f64) -> Self {
+        let narrow = look == Look::Narrow;
+        let (left, right) = match look {
+            Look::Narrow => (38.0, 250.0),
+            Look::Wide => (54.0, 940.0),
+            Look::Paper => (50.0, 560.0),
+        };
         let (top, bottom) = (30.0, height - 42.0);
         let (low, high) = range(d);
         let scaled = |v: f64| if d.log { ln(v) } else { v };

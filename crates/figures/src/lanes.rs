@@ -52,6 +52,7 @@ pub fn lanes_chart(lanes: &[Lane], look: Look) -> Option<String> {
     let (width, left, class) = match look {
         Look::Wide => (1120.0, 110.0, "chart wide lanes"),
         Look::Narrow => (344.0, 8.0, "chart narrow lanes"),
+        Look::Paper => (720.0, 100.0, "chart paper lanes"),
     };
     let name_above = look == Look::Narrow;
     let row = if name_above { ROW + 18.0 } else { ROW };
@@ -62,7 +63,7 @@ pub fn lanes_chart(lanes: &[Lane], look: Look) -> Option<String> {
         "<defs><pattern id=\"lane-way\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\">\
          <path d=\"M0 6L6 0\" stroke=\"currentColor\" fill=\"none\"/></pattern></defs>",
     );
-    let most = if look == Look::Wide { 12.0 } else { 5.0 };
+    let most = if look == Look::Narrow { 5.0 } else { 12.0 };
     let (step, places) = nice_step(last * 1.03, most);
     let mut at = 0.0;
     while at <= last * 1.03 {

@@ -26,6 +26,7 @@ pub fn stair_chart(steps: &[StairStep], look: Look) -> Option<String> {
     let (width, height, class) = match look {
         Look::Wide => (1120.0, 300.0, "chart wide stair"),
         Look::Narrow => (344.0, 240.0, "chart narrow stair"),
+        Look::Paper => (720.0, 260.0, "chart paper stair"),
     };
     let (left, right, top, bottom) = (56.0, width - 14.0, 24.0, height - 34.0);
     let x = Linear::new([0.0, end_h * 60.0], [left, right]);
@@ -38,7 +39,7 @@ pub fn stair_chart(steps: &[StairStep], look: Look) -> Option<String> {
         s.line((left, y.at(v)), (right, y.at(v)), "stroke=\"currentColor\" stroke-opacity=\".15\"");
         s.text((left - 6.0, y.at(v) + 4.0), "text-anchor=\"end\"", &words::number(v, places));
     }
-    let (step, places) = nice_step(end_h * 60.0, if look == Look::Wide { 10.0 } else { 4.0 });
+    let (step, places) = nice_step(end_h * 60.0, if look == Look::Narrow { 4.0 } else { 10.0 });
     let mut at = 0.0;
     while at <= end_h * 60.0 {
         let text = format!("{} min", words::number(at, places));

@@ -2,6 +2,8 @@
 //! worked out here that was not recorded or assessed before.
 
 pub mod ascii;
+pub mod csv_file;
+pub mod dossier;
 pub mod pdf;
 pub mod seal;
 pub mod sheet;

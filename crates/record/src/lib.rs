@@ -7,6 +7,7 @@ pub mod act;
 pub mod assessment;
 pub mod cell;
 pub mod digest;
+pub mod dossier;
 pub mod gauges;
 pub mod history;
 pub mod hold;

@@ -6,6 +6,7 @@
 
 mod acts;
 mod bodies;
+mod dossier;
 mod held;
 pub mod holds;
 mod load;
@@ -21,6 +22,7 @@ mod treatments;
 
 pub use crate::plans::{NightPlan, PowerView, RestartView};
 pub use acts::Acts;
+pub use dossier::Gathering;
 pub use held::{Held, HeldList};
 pub use intake::Refused;
 pub use journal::{ProofBook, Tree, Verification, check_entries};
@@ -132,6 +134,11 @@ impl Voyage {
     #[must_use]
     pub fn held(&self) -> &HeldList {
         &self.held
+    }
+
+    /// The cargo table.
+    pub(crate) fn cargoes(&self) -> &CargoTable {
+        &self.cargoes
     }
 
     /// Ship and voyage as the lists name them, for a title.

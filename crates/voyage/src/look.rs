@@ -22,7 +22,7 @@ const LONE_CLOCK_H: f64 = 36.0;
 
 /// Every box aboard is read at least this often (interval between checks in the Australian code of
 /// practice of 2007, §10.6).
-const ROUND_H: f64 = 12.0;
+pub(crate) const ROUND_H: f64 = 12.0;
 
 /// For a box silent for longer than the trend window, this many of its last rows still tell what
 /// it was doing.
@@ -224,7 +224,7 @@ impl Voyage {
         Clock { as_of, horizon_h }
     }
 
-    fn facts(&self, unit: &UnitId, rows: &[StoredRow]) -> Result<BoxFacts, Problem> {
+    pub(crate) fn facts(&self, unit: &UnitId, rows: &[StoredRow]) -> Result<BoxFacts, Problem> {
         let readings: Result<Vec<Reading>, Problem> =
             rows.iter().map(|row| decode(unit, row)).collect();
         Ok(BoxFacts {
@@ -263,7 +263,8 @@ pub(crate) fn decode(unit: &UnitId, row: &StoredRow) -> Result<Reading, Problem>
         .map_err(|e| Problem::Entry { seq: row.entry, why: e.to_string() })
 }
 
-fn title(kind: &str, body: &[u8]) -> String {
+/// An entry in words.
+pub(crate) fn title(kind: &str, body: &[u8]) -> String {
     match kind {
         LOAD => serde_json::from_slice(body).map(|b: LoadBody| {
             let c = b.changes;

@@ -51,8 +51,7 @@ impl Kind {
     }
 
     fn pattern_id(self, look: Look) -> String {
-        let size = if look == Look::Wide { "w" } else { "n" };
-        format!("hatch-{}-{size}", self.class())
+        format!("hatch-{}-{}", self.class(), look.letter())
     }
 }
 
@@ -142,7 +141,7 @@ pub(super) fn alarms(frame: &Frame, s: &mut Svg) {
 /// Height of the key below the time axis.
 pub(super) fn key_height(look: Look) -> f64 {
     match look {
-        Look::Wide => 28.0,
+        Look::Wide | Look::Paper => 28.0,
         Look::Narrow => 66.0,
     }
 }
@@ -159,7 +158,7 @@ pub(super) fn key(frame: &Frame, s: &mut Svg) {
         s.rect(at, (28.0, 14.0), &swatch);
         s.text((at.0 + 34.0, at.1 + 11.0), "", kind.words());
         match frame.look {
-            Look::Wide => at.0 += 60.0 + 6.6 * kind.words().len() as f64,
+            Look::Wide | Look::Paper => at.0 += 60.0 + 6.6 * kind.words().len() as f64,
             Look::Narrow => at.1 += 20.0,
         }
     }

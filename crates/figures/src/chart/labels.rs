@@ -137,7 +137,7 @@ pub(super) fn direct(frame: &Frame, field: &Field, s: &mut Svg) {
 
 fn label(look: Look, c: Channel, v: f64) -> String {
     let value = words::number(v, 1);
-    if look == Look::Wide {
+    if look != Look::Narrow {
         let unit = match c.unit_suffix() {
             "pct" => "%",
             "kw" => "kW",

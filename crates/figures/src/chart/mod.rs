@@ -18,10 +18,12 @@ use crate::words;
 /// How large a chart is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Look {
-    /// For a desk or a sheet of paper.
+    /// For a desk.
     Wide,
     /// For a telephone held upright.
     Narrow,
+    /// For a sheet of paper held upright, printed small.
+    Paper,
 }
 
 /// Sizes in pixels of one look.
@@ -57,6 +59,24 @@ impl Look {
                 strip: 52.0,
                 strip_gap: 20.0,
             },
+            Self::Paper => Sizes {
+                width: 720.0,
+                left: 42.0,
+                right: 136.0,
+                top: 44.0,
+                main: 236.0,
+                strip: 46.0,
+                strip_gap: 20.0,
+            },
+        }
+    }
+
+    /// One letter, for names that must differ where several sizes stand on one page.
+    pub(crate) fn letter(self) -> &'static str {
+        match self {
+            Self::Wide => "w",
+            Self::Narrow => "n",
+            Self::Paper => "p",
         }
     }
 
@@ -64,6 +84,7 @@ impl Look {
         match self {
             Self::Wide => "chart wide",
             Self::Narrow => "chart narrow",
+            Self::Paper => "chart paper",
         }
     }
 }

@@ -47,6 +47,7 @@ pub fn treatment_chart(view: &TreatmentView, look: Look) -> Option<String> {
     let class = match look {
         Look::Wide => "chart wide treatment",
         Look::Narrow => "chart narrow treatment",
+        Look::Paper => "chart paper treatment",
     };
     let mut s = Svg::open(frame.width, height, class, &label, "role=\"img\" ");
     frame.hatches(&mut s);
@@ -73,6 +74,7 @@ impl<'a> Frame<'a> {
         let (width, left, right, main) = match look {
             Look::Wide => (1120.0, 46.0, 122.0, 330.0),
             Look::Narrow => (344.0, 34.0, 74.0, 260.0),
+            Look::Paper => (720.0, 42.0, 118.0, 236.0),
         };
         let (top, bottom) = (34.0, 34.0 + main);
         Some(Self {
@@ -93,7 +95,7 @@ impl<'a> Frame<'a> {
     }
 
     fn id(&self, name: &str) -> String {
-        format!("tr-{name}-{}", if self.look == Look::Wide { "w" } else { "n" })
+        format!("tr-{name}-{}", self.look.letter())
     }
 
     fn hatches(&self, s: &mut Svg) {
@@ -121,7 +123,11 @@ impl<'a> Frame<'a> {
     }
 
     fn time_axis(&self, s: &mut Svg) {
-        let most = if self.look == Look::Wide { 12.0 } else { 4.0 };
+        let most = match self.look {
+            Look::Wide => 12.0,
+            Look::Paper => 8.0,
+            Look::Narrow => 4.0,
+        };
         for t in time_marks(self.from, self.to, most) {
             let x = self.x.at_time(t);
             let attrs = "stroke=\"currentColor\" stroke-opacity=\".15\"";
@@ -198,7 +204,7 @@ impl<'a> Frame<'a> {
                          stroke-opacity=\".5\" stroke-width=\".8\"";
             s.path(&lead, attrs);
             let name = match self.look {
-                Look::Wide => {
+                Look::Wide | Look::Paper => {
                     format!("{} {}", labels::channel_name(*channel), words::temp(*latest))
                 }
                 Look::Narrow => format!(
@@ -270,7 +276,7 @@ impl<'a> Frame<'a> {
         clock_bar(self.view, &|t| self.x.at_time(t).clamp(self.left, self.right), y, 14.0, s);
         let text = "solid: counted · hollow: expected · whisker: 90 % interval · hatched: breach";
         let text =
-            if self.look == Look::Wide { text } else { "solid: counted · hollow: expected" };
+            if self.look != Look::Narrow { text } else { "solid: counted · hollow: expected" };
         s.text((self.left, y + 44.0), "fill-opacity=\".8\"", text);
     }
 }

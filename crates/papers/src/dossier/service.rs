@@ -1,0 +1,163 @@
+//! Cold treatment, gauge sheets and vacuum holds.
+
+use figures::{HoldDrawing, Look};
+use record::dossier::{Dossier, HoldSheet};
+use record::gauges::percent;
+
+use super::words::{celsius, count, maybe, minus, minute, plain, utc, value};
+use crate::sheet::{Sheet, Table};
+
+pub(super) fn treatment(d: &Dossier, s: &mut Sheet<'_>) {
+    let Some(v) = &d.treatment else { return };
+    s.heading("Cold treatment");
+    s.paragraph(
+        "What follows lists what the record shows against the schedule entered. Only an authority \
+         accepts a treatment.",
+    );
+    if v.rehearsal {
+        s.strong("Rehearsal: this schedule is not verified against its published source.");
+    }
+    s.facts(&[
+        ("schedule", v.schedule_id.clone()),
+        ("title", v.title.clone()),
+        ("source", v.source.clone()),
+        ("evidence", v.evidence.clone()),
+        ("limit of the pulp", v.hold_max_text.clone()),
+        ("stands", v.standing.words().to_owned()),
+        ("clock started", maybe(v.started_at)),
+        ("time met", maybe(v.time_met_at)),
+        ("counted", format!("{} h", plain(v.elapsed_h))),
+        ("required", format!("{} h", plain(v.required_h))),
+        ("restarts", v.restarts.to_string()),
+        ("released", maybe(v.released_at)),
+    ]);
+    if let Some(svg) = figures::treatment::treatment_chart(v, Look::Paper) {
+        s.figure(&svg, "Pulp temperatures corrected by their calibration. Times are UTC.");
+    }
+    s.subheading("Breaches");
+    let mut t = Table::new(&["from UTC", "to", "what the record shows", "effect", "decided"]);
+    for b in &v.breaches {
+        t.row(vec![
+            minute(b.from_at),
+            minute(b.to_at),
+            minus(&b.words),
+            b.effect.replace('_', " "),
+            b.decided.clone().unwrap_or_default(),
+        ]);
+    }
+    s.table(&t, "None is found against the schedule entered.");
+    s.subheading("Ledger");
+    let mut t = Table::new(&["from UTC", "to", ">readings", "what", ">counted h"]);
+    for l in &v.ledger {
+        t.row(vec![
+            minute(l.from_at),
+            minute(l.to_at),
+            l.readings.to_string(),
+            minus(&l.what),
+            l.elapsed_h.map_or_else(String::new, |h| h.to_string()),
+        ]);
+    }
+    s.table(&t, "Nothing is counted yet.");
+    for line in &v.precool {
+        s.paragraph(&minus(line));
+    }
+    if let Some(beside) = &v.beside {
+        s.paragraph(&minus(beside));
+    }
+    for warning in &v.warnings {
+        s.paragraph(&format!("Odd: {}", minus(warning)));
+    }
+}
+
+pub(super) fn service(d: &Dossier, s: &mut Sheet<'_>) {
+    s.heading("Service: gauges and vacuum");
+    if d.gauges.is_empty() && d.holds.is_empty() {
+        s.paragraph("No gauge reading and no vacuum hold was entered for this container.");
+        return;
+    }
+    for g in &d.gauges {
+        let r = &g.read;
+        s.subheading(&format!("Gauges read {} by {}", utc(r.at), g.who));
+        let mut t = Table::new(&["read", "as written"]);
+        for (name, written) in &r.as_written {
+            t.row(vec![name.replace('_', " "), written.clone()]);
+        }
+        s.table(&t, &format!("Input: {}", r.input));
+        let mut t = Table::new(&["worked out then", ">value", ">90 % from", ">to"]);
+        for (name, [v, low, high]) in &r.derived {
+            t.row(vec![name.clone(), plain(*v), plain(*low), plain(*high)]);
+        }
+        s.table(&t, "Nothing was worked out from them.");
+        let mut t = Table::new(&["told then", ">probability", ">severity"]);
+        for f in &r.told {
+            let severity = f.severity.map(percent).unwrap_or_default();
+            t.row(vec![f.words.clone(), percent(f.probability), severity]);
+        }
+        s.table(&t, "Nothing could be told.");
+        if !r.note.is_empty() {
+            s.paragraph(&format!("Note: {}", r.note));
+        }
+    }
+    for h in &d.holds {
+        hold(h, s);
+    }
+}
+
+fn hold(h: &HoldSheet, s: &mut Sheet<'_>) {
+    let start = &h.file.start;
+    s.subheading(&format!(
+        "Vacuum hold {} of {}, pump valved off {}",
+        start.id,
+        h.file.title(),
+        utc(start.at)
+    ));
+    s.facts(&[
+        ("begun by", h.file.who.clone()),
+        ("gauge", start.gauge.clone()),
+        ("calibrated on", start.calibrated_on.clone()),
+        ("step of display", format!("{} {}", start.gauge_step, h.unit_sign)),
+        ("volume", start.volume_l.map(|v| format!("{v} l")).unwrap_or_default()),
+        ("meant for", start.fluid.clone().unwrap_or_default()),
+        ("coldest surface", celsius(h.file.coldest_c)),
+        ("ambient", celsius(h.file.ambient_c)),
+        ("criterion", h.criterion.clone()),
+        ("readings", count(h.points.len(), "reading")),
+    ]);
+    match &h.file.end {
+        Some((end, who)) => {
+            s.paragraph(&format!(
+                "Ended {} and signed by {who}: {}",
+                utc(end.at),
+                minus(&end.words)
+            ));
+            if !end.remark.is_empty() {
+                s.paragraph(&format!("Remark: {}", end.remark));
+            }
+        }
+        None => s.paragraph("Not ended: the watch was still going on when this was made."),
+    }
+    let last = h.points.last().map_or(0.0, |p| p.0);
+    let drawing = HoldDrawing {
+        readings: h.points.clone(),
+        step_um: h.step_um,
+        levels: h.levels.clone(),
+        end_min: last.max(h.criterion_min).max(1.0),
+        criterion_min: Some(h.criterion_min),
+        ..HoldDrawing::default()
+    };
+    if let Some(svg) = figures::hold_chart(&drawing, Look::Paper) {
+        s.figure(&svg, "A hold proves dryness and gross tightness only.");
+    }
+    let mut t = Table::new(&["UTC", ">minutes", ">pressure", "unit", "struck out", "file"]).dense();
+    for r in &h.file.readings {
+        t.row(vec![
+            minute(r.reading.at),
+            value(Some(r.reading.at.hours_since(start.at) * 60.0)),
+            r.reading.pressure.clone(),
+            h.unit_sign.to_owned(),
+            if r.struck { "struck".into() } else { String::new() },
+            r.source.clone().unwrap_or_default(),
+        ]);
+    }
+    s.table(&t, "The gauge was not read.");
+}
