@@ -34,6 +34,8 @@ pub enum Command {
     Box(OneBox),
     /// `verify`
     Verify(crate::cmd::verify::Verify),
+    /// `dossier`
+    Dossier(crate::cmd::dossier::DossierOf),
     /// `demo`
     Demo(Demo),
     /// `serve`
@@ -161,6 +163,7 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     match name {
+        "dossier" => return crate::cmd::dossier::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
         "power" => return crate::cmd::power::parse(parser),
         "repair" => return crate::cmd::repair::parse(parser),

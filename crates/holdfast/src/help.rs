@@ -12,6 +12,7 @@ usage: holdfast COMMAND [options]
   box UNIT         one box: facts, findings, readings
   serve            the same on a page, for this computer only
   verify FILE|DIR  has anything been altered: voyage file, dossiers, a PDF alone
+  dossier          what was recorded about a box, as a signed PDF with its data: UNIT or --all
   repair plan      with so many people: who goes where first, and why
   power            what the boxes draw, what the plant has left; --restart: the order after a blackout
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
@@ -44,6 +45,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "demo" => DEMO,
         "serve" => SERVE,
         "fluid" => FLUID,
+        "dossier" => crate::cmd::dossier::HELP,
         "gauge" => crate::cmd::gauge::HELP,
         "power" => crate::cmd::power::HELP,
         "repair" => crate::cmd::repair::HELP,

@@ -45,6 +45,7 @@ fn run(command: &Command) -> Result<u8, Fail> {
         Command::Service(c) => cmd::service::run(c),
         Command::Vacuum(c) => cmd::vacuum::run(c),
         Command::Treatment(c) => cmd::treatment::run(c),
+        Command::Dossier(c) => cmd::dossier::run(c),
         Command::Demo(c) => cmd::demo::run(c),
         Command::Serve(c) => cmd::serve::run(c),
     }

@@ -5,5 +5,6 @@ pub mod ascii;
 pub mod csv_file;
 pub mod dossier;
 pub mod pdf;
+pub mod port;
 pub mod seal;
 pub mod sheet;

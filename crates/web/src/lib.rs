@@ -5,6 +5,7 @@
 
 mod acts;
 mod assets;
+pub mod dossier;
 mod engine;
 mod events;
 mod gauges;

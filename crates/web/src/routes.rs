@@ -26,7 +26,7 @@ use crate::pages::treatments::treatments_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
-use crate::{acts, assets, events, gauges, guard, holds, series, theme, upload};
+use crate::{acts, assets, dossier, events, gauges, guard, holds, series, theme, upload};
 
 type Pairs = Query<Vec<(String, String)>>;
 
@@ -38,6 +38,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/plan", get(plan))
         .route("/box/{unit}", get(one_box))
         .route("/box/{unit}/series.json", get(box_series))
+        .route("/dossier/{unit}", get(dossier::download))
         .route("/repairs", get(repairs))
         .route("/power", get(power))
         .route("/treatments", get(treatments))

@@ -1,6 +1,7 @@
 //! One file per command.
 
 pub mod demo;
+pub mod dossier;
 pub mod fluid;
 pub mod gauge;
 pub mod load;

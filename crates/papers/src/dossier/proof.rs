@@ -62,8 +62,10 @@ fn halves(hash: &str) -> String {
 /// How to check it.
 pub(super) fn check(d: &Dossier, made_of: &Ingredients<'_>, s: &mut Sheet<'_>) {
     s.heading("How to check this paper");
-    s.paragraph(&"With the program: holdfast verify FILE.pdf, or holdfast verify FOLDER, on any computer \
-         and without the voyage file. It names the first thing that is not as it was made.".to_string());
+    s.paragraph(
+        "With the program: holdfast verify FILE.pdf, or holdfast verify FOLDER, on any computer \
+         and without the voyage file. It names the first thing that is not as it was made.",
+    );
     s.paragraph(
         "Without it: the document's keywords hold holdfast-seal: and 256 digits, which are the \
          SHA-256 of this file, a public key and a signature (64, 64 and 128 hexadecimal digits). \
