@@ -295,14 +295,17 @@ fn draw_label(label: &Label, fonts: &Fonts, s: &mut Surface<'_>) {
     let at = Point::from_xy(x, label.at.1 as f32);
     let glyphs = face.glyphs(&label.text);
     if label.halo {
-        s.set_fill(None);
-        s.set_stroke(Some(Stroke {
-            paint: luma(true),
-            width: 3.0,
-            line_join: LineJoin::Round,
-            ..Stroke::default()
-        }));
-        s.draw_glyphs(at, &glyphs, face.font.clone(), &label.text, label.size, true);
+        // Lines behind the words would make them unreadable in print.
+        let (top, bottom) = (at.y - label.size * 0.82, at.y + label.size * 0.22);
+        if let Some(behind) = Rect::from_ltrb(x - 2.0, top, x + used + 2.0, bottom) {
+            let mut path = PathBuilder::new();
+            path.push_rect(behind);
+            if let Some(path) = path.finish() {
+                s.set_stroke(None);
+                s.set_fill(Some(fill(0.92, true)));
+                s.draw_path(&path);
+            }
+        }
     }
     s.set_stroke(None);
     s.set_fill(Some(fill(label.opacity, false)));

@@ -33,11 +33,11 @@ fn a_quiet_record_has_no_story() {
 #[test]
 fn no_power_alarm_and_warm_air_are_one_story() {
     let mut rows: Vec<Reading> = (0..60).map(|h| row(f64::from(h), -18.0)).collect();
-    for h in 20..26 {
-        rows[h].on_power = Some(false);
-        rows[h].mode = None;
-        rows[h].alarm = Some("AL 17".into());
-        rows[h].set(Channel::Return, -18.0 + (h as f64 - 19.0));
+    for (h, r) in rows.iter_mut().enumerate().take(26).skip(20) {
+        r.on_power = Some(false);
+        r.mode = None;
+        r.alarm = Some("AL 17".into());
+        r.set(Channel::Return, -18.0 + (h as f64 - 19.0));
     }
     for (h, c) in [(26, -11.0), (27, -13.0), (28, -14.0), (29, -16.0)] {
         rows[h].set(Channel::Return, c);

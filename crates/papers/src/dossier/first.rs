@@ -93,20 +93,36 @@ fn summary(d: &Dossier) -> String {
         .collect();
     let more = sources.len().saturating_sub(6);
     let more = if more > 0 { format!(" and {more} more sources") } else { String::new() };
-    let long = d.gaps.iter().filter(|g| g.long).count();
+    let acts = d.log.iter().filter(|l| l.act.is_some()).count();
     format!(
-        "{} ({}{more}). {} over 12 h without a reading, {}, {}, {} entered by persons.{}",
+        "{} ({}{more}). Spells over 12 h without a reading: {}. Alarms: {}. Spells without power: \
+         {}. Acts entered by persons: {}.{}",
         count(d.readings.len(), "reading"),
         named.join(", "),
-        count(long, "spell"),
-        count(d.alarms.len(), "alarm"),
-        count(d.power_off.len(), "spell") + " without power",
-        count(d.log.iter().filter(|l| l.act.is_some()).count(), "act"),
+        none(d.gaps.iter().filter(|g| g.long).count()),
+        none(d.alarms.len()),
+        none(d.power_off.len()),
+        none(acts),
         d.treatment
             .as_ref()
             .map(|t| format!(" Cold treatment {}: {}.", t.schedule_id, t.standing.words()))
             .unwrap_or_default()
     )
+}
+
+fn none(n: usize) -> String {
+    if n == 0 { "none".to_owned() } else { n.to_string() }
+}
+
+/// True when the first page tells every incident in full.
+pub(super) fn tells_all(d: &Dossier) -> bool {
+    let short = |i: &Incident| {
+        i.what.len() <= LINES
+            && i.noticed.len() <= LINES
+            && i.done.len() <= LINES
+            && i.effect.len() <= LINES
+    };
+    d.incidents.len() <= TOLD && d.incidents.iter().all(short)
 }
 
 fn stories(d: &Dossier, s: &mut Sheet<'_>) {

@@ -63,6 +63,11 @@ pub(super) fn incidents(d: &Dossier, s: &mut Sheet<'_>) {
     s.heading("Incidents");
     if d.incidents.is_empty() {
         s.paragraph("None is told by the readings.");
+        return;
+    }
+    if super::first::tells_all(d) {
+        s.paragraph("All of them stand on the first page.");
+        return;
     }
     for (i, incident) in d.incidents.iter().enumerate() {
         super::first::one(i + 1, incident, usize::MAX, s);
@@ -244,11 +249,8 @@ pub(super) fn calibrations(d: &Dossier, s: &mut Sheet<'_>) {
     ];
     let mut t = Table::new(&heads);
     for p in &v.probes {
-        let raw = match (p.latest_c, p.correction_k) {
-            (Some(c), Some(k)) => Some(c - k),
-            (c, None) => c,
-            (None, _) => None,
-        };
+        let channel = Channel::PROBES.get(usize::from(p.number.saturating_sub(1)));
+        let raw = channel.and_then(|c| d.readings.iter().rev().find_map(|r| r.reading.get(*c)));
         t.row(vec![
             p.number.to_string(),
             if p.fitted { "yes".into() } else { "no".into() },

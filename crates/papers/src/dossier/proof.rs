@@ -16,30 +16,24 @@ pub(super) fn files(
     s: &mut Sheet<'_>,
 ) {
     s.heading("Files that come with this paper");
-    let mut t = Table::new(&["name", ">size", "SHA-256", "what"]);
+    let mut t = Table::new(&["name", ">size", "SHA-256", "what"]).dense();
     for a in attachments {
         if a.name.starts_with("originals/") {
             continue;
         }
         let hash = Digest::of(&a.bytes).to_string();
-        t.row(vec![
-            a.name.clone(),
-            size(a.bytes.len() as u64),
-            halves(&hash),
-            a.description.clone(),
-        ]);
+        t.row(vec![a.name.clone(), size(a.bytes.len() as u64), hash, a.description.clone()]);
     }
     s.table(&t, "");
     s.subheading("Originals, byte for byte as they came in");
-    let mut t = Table::new(&["name", ">size", "SHA-256", "came in UTC", ">entry", "by"]);
+    let mut t = Table::new(&["name", ">size", "SHA-256", "came in UTC", ">entry"]).dense();
     for (o, file) in made_of.originals.iter().zip(&d.originals) {
         t.row(vec![
             o.path.clone(),
             size(file.bytes),
-            halves(&file.sha256.to_string()),
+            file.sha256.to_string(),
             minute(file.at),
             file.entry.to_string(),
-            file.who.clone(),
         ]);
     }
     s.table(&t, "No file came in for this container.");
@@ -48,14 +42,6 @@ pub(super) fn files(
             "Names that begin with ../originals/ are files with many containers' data: they lie \
              once beside the folders of all containers and are not attached to this paper.",
         );
-    }
-}
-
-/// A hash in two lines.
-fn halves(hash: &str) -> String {
-    match hash.split_at_checked(32) {
-        Some((a, b)) => format!("{a}\n{b}"),
-        None => hash.to_owned(),
     }
 }
 

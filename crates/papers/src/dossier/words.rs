@@ -3,14 +3,14 @@
 use figures::words::number;
 use units::Utc;
 
-/// `2026-03-09 05:04`, for a column headed UTC.
+/// `2026-03-09 05:04`, for a column headed UTC; never broken over two lines.
 pub(super) fn minute(at: Utc) -> String {
-    at.to_minute()
+    at.to_minute().replace(' ', "\u{a0}")
 }
 
 /// `2026-03-09 05:04 UTC`.
 pub(super) fn utc(at: Utc) -> String {
-    format!("{} UTC", at.to_minute())
+    format!("{}\u{a0}UTC", minute(at))
 }
 
 /// An instant, blank where there is none.
@@ -36,10 +36,11 @@ pub(super) fn raw(v: Option<f64>) -> String {
 
 /// A temperature with its unit; blank where not known.
 pub(super) fn celsius(v: Option<f64>) -> String {
-    v.map(|v| format!("{} °C", plain(v))).unwrap_or_default()
+    v.map(|v| format!("{}\u{a0}°C", plain(v))).unwrap_or_default()
 }
 
-/// A text with real minus signs: hyphens before figures that begin a number.
+/// A text for print: real minus signs for hyphens that begin a number, and no line break within
+/// an instant or between a figure and its unit.
 pub(super) fn minus(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut before = ' ';
@@ -47,8 +48,15 @@ pub(super) fn minus(text: &str) -> String {
     while let Some(c) = rest.next() {
         let figure = rest.peek().is_some_and(char::is_ascii_digit);
         let begins = matches!(before, ' ' | '(' | '\n');
-        out.push(if c == '-' && figure && begins { '−' } else { c });
+        out.push(match c {
+            '-' if figure && begins => '−',
+            ' ' if figure && before.is_ascii_digit() => '\u{a0}',
+            _ => c,
+        });
         before = c;
+    }
+    for unit in [" °C", " UTC", " K "] {
+        out = out.replace(unit, &unit.replacen(' ', "\u{a0}", 1));
     }
     out
 }
@@ -80,8 +88,9 @@ mod tests {
     fn signs_and_blanks() {
         assert_eq!(
             minus("from -18.0 °C on 2026-03-09 (-0.5)"),
-            "from −18.0 °C on 2026-03-09 (−0.5)"
+            "from −18.0\u{a0}°C on 2026-03-09 (−0.5)"
         );
+        assert_eq!(minus("2026-03-09 05:04 UTC"), "2026-03-09\u{a0}05:04\u{a0}UTC");
         assert_eq!(
             (value(None), value(Some(-0.55)), value(Some(4.0))),
             (String::new(), "−0.55".into(), "4.0".into())

@@ -165,7 +165,8 @@ impl Sheet<'_> {
                 text.split(' ').map(|w| face.width(w, size)).fold(0.0, f32::max)
             };
             let mut min = word(&column.head, true);
-            let mut max: f32 = if column.align == Align::Right { min } else { head };
+            let mut max: f32 =
+                if column.align == Align::Right { min.max(head.min(60.0)) } else { head };
             for cell in table.rows.iter().filter_map(|r| r.get(i)) {
                 let full = cell.lines().map(|l| self.fonts.regular.width(l, size));
                 max = max.max(full.fold(0.0, f32::max).min(WORDS_MAX.max(room / 2.0)));
