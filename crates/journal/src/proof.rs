@@ -54,8 +54,7 @@ impl Journal {
     /// # Errors
     /// What the database says.
     pub fn tree(&self) -> Result<Tree, JournalError> {
-        let hashes: Vec<[u8; 32]> = self.entries(1)?.iter().map(|e| e.sha256.0).collect();
-        Ok(Tree::over(&hashes))
+        Ok(Tree::over(&self.hashes()?))
     }
 
     /// All entries with their proofs to the present root.

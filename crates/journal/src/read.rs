@@ -65,6 +65,14 @@ impl Journal {
         self.entries_where("seq >= ?1 ORDER BY seq", from_seq)
     }
 
+    /// One entry; `None` when there is no such number.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn entry(&self, seq: i64) -> Result<Option<Entry>, JournalError> {
+        Ok(self.entries_where("seq = ?1", seq)?.pop())
+    }
+
     /// The newest entries, newest first.
     ///
     /// # Errors
@@ -72,6 +80,16 @@ impl Journal {
     pub fn newest_entries(&self, limit: usize) -> Result<Vec<Entry>, JournalError> {
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
         self.entries_where("1 ORDER BY seq DESC LIMIT ?1", limit)
+    }
+
+    /// The hashes of all entries, in order.
+    pub(crate) fn hashes(&self) -> Result<Vec<[u8; 32]>, JournalError> {
+        let read = || -> rusqlite::Result<Vec<[u8; 32]>> {
+            let mut s = self.conn.prepare_cached("SELECT sha256 FROM entry ORDER BY seq")?;
+            let hash = |bytes: Vec<u8>| Digest::from_slice(&bytes).unwrap_or(Digest::ZERO).0;
+            s.query_map([], |r| Ok(hash(r.get(0)?)))?.collect()
+        };
+        read().map_err(|e| JournalError::from_sql(&self.path, e))
     }
 
     /// Hash over the rows and hash of the entry before, of every entry.
@@ -176,6 +194,30 @@ impl Journal {
             .map_err(|e| JournalError::from_sql(&self.path, e))
     }
 
+    /// The entries that brought rows of one series, in order.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn entries_of_series(&self, series: &str) -> Result<Vec<i64>, JournalError> {
+        self.numbers("SELECT DISTINCT entry FROM item WHERE series = ?1 ORDER BY entry", series)
+    }
+
+    /// Every instant of one series, in order.
+    ///
+    /// # Errors
+    /// What the database says.
+    pub fn instants(&self, series: &str) -> Result<Vec<Utc>, JournalError> {
+        let query = "SELECT DISTINCT t_ms FROM item WHERE series = ?1 ORDER BY t_ms";
+        Ok(self.numbers(query, series)?.into_iter().map(Utc::from_ms).collect())
+    }
+
+    fn numbers(&self, query: &str, param: &str) -> Result<Vec<i64>, JournalError> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            self.conn.prepare_cached(query)?.query_map([param], |r| r.get(0))?.collect()
+        };
+        read().map_err(|e| JournalError::from_sql(&self.path, e))
+    }
+
     /// True when an original with this hash is held.
     ///
     /// # Errors
@@ -276,4 +318,22 @@ fn row_of(series: &str, r: &rusqlite::Row<'_>) -> rusqlite::Result<StoredRow> {
         entry: r.get(1)?,
         bytes: r.get(2)?,
     })
+}
+
+/// Packs text for a bad line (gzip, RFC 1952), without a time in it: the same bytes each time.
+#[must_use]
+pub fn gzip(bytes: &[u8]) -> Vec<u8> {
+    use std::io::Write as _;
+    let mut z = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
+    // Writing to memory does not fail; an unfinished stream would not unpack.
+    let _ = z.write_all(bytes);
+    z.finish().unwrap_or_default()
+}
+
+/// Unpacks what [`gzip`] packed, up to `most` bytes; `None` when it is damaged or longer.
+#[must_use]
+pub fn gunzip(packed: &[u8], most: u64) -> Option<Vec<u8>> {
+    let mut out = Vec::new();
+    flate2::read::GzDecoder::new(packed).take(most + 1).read_to_end(&mut out).ok()?;
+    (out.len() as u64 <= most).then_some(out)
 }

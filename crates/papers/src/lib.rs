@@ -4,6 +4,7 @@
 pub mod ascii;
 pub mod csv_file;
 pub mod dossier;
+pub mod message;
 pub mod pdf;
 pub mod port;
 pub mod seal;

@@ -7,6 +7,7 @@ use units::Utc;
 use crate::UnitId;
 use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
+use crate::note::{MessageSent, Note, RoundMissed};
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
 /// when it happened.
@@ -151,6 +152,12 @@ pub enum Act {
     HoldEnded(Box<HoldEnd>),
     /// Gauges and thermometers of a refrigeration circuit were read.
     GaugesRead(Box<GaugesRead>),
+    /// Something was written down.
+    Noted(Box<Note>),
+    /// A round was not walked.
+    RoundMissed(Box<RoundMissed>),
+    /// A message left the ship.
+    MessageSent(Box<MessageSent>),
     /// From now on papers of this voyage are signed with this key.
     KeyAnnounced {
         /// The public key (Ed25519), 64 hexadecimal digits.
@@ -183,12 +190,30 @@ impl Act {
             | Self::TreatmentReleased { unit, .. } => std::slice::from_ref(unit),
             Self::HoldBegun(start) => start.unit.as_slice(),
             Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
+            Self::Noted(note) => note.unit.as_slice(),
             Self::ArrivalExpected { .. }
+            | Self::RoundMissed(_)
+            | Self::MessageSent(_)
             | Self::HoldRead { .. }
             | Self::HoldStruck { .. }
             | Self::HoldMeasured { .. }
             | Self::HoldEnded(_)
             | Self::KeyAnnounced { .. } => &[],
+        }
+    }
+
+    /// When it happened, where the act tells: the journal knows when it was entered.
+    #[must_use]
+    pub fn happened_at(&self) -> Option<Utc> {
+        match self {
+            Self::ProbesCalibrated { at, .. }
+            | Self::PrecoolSampled { at, .. }
+            | Self::OfficialDecided { at, .. }
+            | Self::TreatmentReleased { at, .. }
+            | Self::HoldMeasured { at, .. } => Some(*at),
+            Self::Noted(n) => Some(n.at),
+            Self::RoundMissed(m) => Some(m.to),
+            _ => None,
         }
     }
 
@@ -233,6 +258,20 @@ impl Act {
             }
             Self::HoldMeasured { id, .. } => format!("vacuum hold {id}: temperatures measured"),
             Self::HoldEnded(e) => format!("vacuum hold {} ended: {}", e.id, e.words),
+            Self::Noted(n) => {
+                let about = n.unit.as_ref().map_or("the ship", UnitId::as_str);
+                format!("{} on {about}: {}", n.kind.as_str(), n.text)
+            }
+            Self::RoundMissed(m) => format!(
+                "no round from {} to {} UTC: {}",
+                m.from.to_minute(),
+                m.to.to_minute(),
+                m.words()
+            ),
+            Self::MessageSent(m) => {
+                let form = if m.delta { ", changes only" } else { "" };
+                format!("{} message no. {} sent{form}", m.kind, m.number)
+            }
             Self::KeyAnnounced { public_key } => {
                 format!("papers are signed from now on; public key {public_key}")
             }

@@ -3,7 +3,10 @@
 use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
-use record::{Act, GaugesEntry, HeldReading, HoldFile, TreatmentFile, UnitId};
+use record::{
+    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, SentEntry, TreatmentFile,
+    UnitId,
+};
 use units::Utc;
 
 use crate::bodies::ACT;
@@ -21,6 +24,12 @@ pub struct Acts {
     pub gauges: BTreeMap<UnitId, Vec<GaugesEntry>>,
     /// Vacuum holds by id, in the order begun.
     pub holds: Vec<HoldFile>,
+    /// What people wrote down, in the order entered.
+    pub notes: Vec<NoteEntry>,
+    /// Rounds that were not walked.
+    pub missed: Vec<MissedEntry>,
+    /// Messages that left the ship, in order.
+    pub sent: Vec<SentEntry>,
     /// Public keys announced, in order, hexadecimal.
     pub keys: Vec<String>,
 }
@@ -32,13 +41,25 @@ impl Acts {
         for entry in journal.entries(1)?.iter().filter(|e| e.kind == ACT) {
             let act: Act = serde_json::from_slice(&entry.body)
                 .map_err(|e| Problem::Entry { seq: entry.seq, why: e.to_string() })?;
-            acts.apply(&act, &entry.who, entry.at);
+            acts.apply(&act, entry.seq, &entry.who, entry.at);
         }
         Ok(acts)
     }
 
-    fn apply(&mut self, act: &Act, who: &str, entered_at: Utc) {
+    fn apply(&mut self, act: &Act, seq: i64, who: &str, entered_at: Utc) {
         match act {
+            Act::Noted(note) => {
+                let note = (**note).clone();
+                self.notes.push(NoteEntry { note, who: who.to_owned(), entered_at });
+            }
+            Act::RoundMissed(missed) => {
+                let missed = (**missed).clone();
+                self.missed.push(MissedEntry { missed, who: who.to_owned(), entered_at });
+            }
+            Act::MessageSent(message) => {
+                let message = (**message).clone();
+                self.sent.push(SentEntry { seq, message, who: who.to_owned(), at: entered_at });
+            }
             Act::ArrivalExpected { port, eta } => {
                 self.arrivals.insert(port.clone(), *eta);
             }
@@ -132,7 +153,7 @@ impl Voyage {
         let entry = NewEntry { kind: ACT, at: now, who, body: &body, originals: &originals };
         let (seq, _) = self.journal.begin()?.commit(&entry)?;
         self.replayed_to = seq;
-        self.acts.apply(act, who, now);
+        self.acts.apply(act, seq, who, now);
         Ok(seq)
     }
 

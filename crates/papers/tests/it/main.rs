@@ -2,4 +2,5 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
+mod message;
 mod pdf_a;
