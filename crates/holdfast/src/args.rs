@@ -44,6 +44,12 @@ pub enum Command {
     Fluid(Fluid),
     /// `power`
     Power(crate::cmd::power::Power),
+    /// `note`
+    Note(crate::cmd::note::NoteOf),
+    /// `log`
+    Log(crate::cmd::log::LogOf),
+    /// `report`
+    Report(crate::cmd::report::Report),
     /// `repair`
     Repair(crate::cmd::repair::Repair),
     /// `gauge`
@@ -165,6 +171,9 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     match name {
         "dossier" => return crate::cmd::dossier::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
+        "log" => return crate::cmd::log::parse(parser),
+        "note" => return crate::cmd::note::parse(parser),
+        "report" => return crate::cmd::report::parse(parser),
         "power" => return crate::cmd::power::parse(parser),
         "repair" => return crate::cmd::repair::parse(parser),
         "service" => return crate::cmd::service::parse(parser),

@@ -13,6 +13,9 @@ usage: holdfast COMMAND [options]
   serve            the same on a page, for this computer only
   verify FILE|DIR  has anything been altered: voyage file, dossiers, a PDF alone
   dossier          what was recorded about a box, as a signed PDF with its data: UNIT or --all
+  note             write down what was noticed, done, restored, or a round missed
+  log              who did what, in plain words: searched, printed, exported
+  report           the messages to shore: twice daily, or malfunctions
   repair plan      with so many people: who goes where first, and why
   power            what the boxes draw, what the plant has left; --restart: the order after a blackout
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
@@ -47,6 +50,9 @@ pub fn of(command: &str) -> Option<&'static str> {
         "fluid" => FLUID,
         "dossier" => crate::cmd::dossier::HELP,
         "gauge" => crate::cmd::gauge::HELP,
+        "log" => crate::cmd::log::HELP,
+        "note" => crate::cmd::note::HELP,
+        "report" => crate::cmd::report::HELP,
         "power" => crate::cmd::power::HELP,
         "repair" => crate::cmd::repair::HELP,
         "service" => crate::cmd::service::HELP,

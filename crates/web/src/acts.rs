@@ -194,7 +194,7 @@ fn plain(text: &str) -> Result<(), String> {
     }
 }
 
-fn put(app: &App, act: &Act, who: &str) -> Result<(), String> {
+pub(crate) fn put(app: &App, act: &Act, who: &str) -> Result<(), String> {
     app.voyage().enter(act, &[], who, now()).map(|_| ()).map_err(said)
 }
 
@@ -203,7 +203,7 @@ fn said(e: Problem) -> String {
 }
 
 /// Does it off the async threads, renews what is shown, and goes back to the page.
-async fn enter(
+pub(crate) async fn enter(
     app: Arc<App>,
     uri: Uri,
     headers: HeaderMap,

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use record::treatment::TreatmentView;
-use record::{BoxHistory, GaugesEntry, Reading, UnitId, WatchList};
+use record::{BoxHistory, GaugesEntry, NoteEntry, Reading, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
 use voyage::{AsOf, EntryLine, NightPlan, PowerView, RestartView, Voyage};
@@ -180,7 +180,15 @@ impl App {
         let entries = entries_of(&shown.entries, &entry_of);
         let treatment = shown.treatments.iter().find(|t| t.unit == *unit).cloned();
         let gauges = voyage.acts().gauges.get(unit).cloned().unwrap_or_default();
-        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges }))
+        let mut notes: Vec<NoteEntry> = voyage
+            .acts()
+            .notes
+            .iter()
+            .filter(|n| n.note.unit.as_ref() == Some(unit))
+            .cloned()
+            .collect();
+        notes.sort_by_key(|n| (n.note.at, n.entered_at));
+        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges, notes }))
     }
 }
 

@@ -26,7 +26,9 @@ use crate::pages::treatments::treatments_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
-use crate::{acts, assets, dossier, events, gauges, guard, holds, series, theme, upload};
+use crate::{
+    acts, assets, dossier, events, gauges, guard, holds, log, report_routes, series, theme, upload,
+};
 
 type Pairs = Query<Vec<(String, String)>>;
 
@@ -47,6 +49,12 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/treatment/{unit}", get(treatment))
         .route("/treatment/{unit}/{what}", post(acts::about_box))
         .merge(holds::routes())
+        .route("/log", get(log::show))
+        .route("/log/note", post(log::note))
+        .route("/log/missed", post(log::missed))
+        .route("/report", get(report_routes::show))
+        .route("/report/send", post(report_routes::sent))
+        .route("/report/{name}", get(report_routes::fetch))
         .route("/files", get(files))
         .route("/fluid", get(fluid))
         .route("/gauges", get(gauges::show))

@@ -12,6 +12,8 @@ use crate::ascii::{fold, wrap};
 
 /// Of what head and end leave, at most this share goes to treatments while exceptions wait.
 const TREATMENTS_SHARE: usize = 3;
+/// Of the room for exceptions, so many per cent go to those told at length when not all fit.
+const AT_LENGTH: usize = 55;
 /// Room kept for the line that counts what did not fit.
 const REST_LINE: usize = 2 * WIDTH;
 /// Rounds missed this long ago are no news, hours.
@@ -30,12 +32,13 @@ pub(super) fn compose(facts: &Facts<'_>) -> Message {
     let room = TEXT_MAX.saturating_sub(fixed);
 
     let treatment_lines = treatment_lines(facts);
-    let wanted: usize = blocks.iter().map(String::len).sum();
+    let wanted: usize = blocks.iter().map(|b| b.full.len()).sum();
     let share = room / TREATMENTS_SHARE;
     let left_by_exceptions = room.saturating_sub(wanted);
     let (treatments, treatments_told) =
         fill(&treatment_lines, share.max(left_by_exceptions).min(room));
-    let (exceptions, told) = fill(&blocks, room.saturating_sub(treatments.len()));
+    let exceptions_room = room.saturating_sub(treatments.len());
+    let (exceptions, told) = fill_with_both(&blocks, exceptions_room);
 
     let mut text = head;
     push_exceptions(&mut text, facts, &exceptions, blocks.len(), told);
@@ -46,6 +49,31 @@ pub(super) fn compose(facts: &Facts<'_>) -> Message {
     }
     text.push_str(&end);
     Message { text, exceptions: blocks.len(), told, treatments_told, changes }
+}
+
+/// One box to tell of, at length and in a line.
+struct Block {
+    full: String,
+    short: String,
+}
+
+/// The first blocks at length; when not all fit so, the later ones in a line each.
+fn fill_with_both(blocks: &[Block], room: usize) -> (String, usize) {
+    let all: usize = blocks.iter().map(|b| b.full.len()).sum();
+    let at_length = if all <= room { room } else { room * AT_LENGTH / 100 };
+    let mut out = String::new();
+    let mut told = 0;
+    let mut short = false;
+    for b in blocks {
+        short |= out.len() + b.full.len() > at_length;
+        let text = if short { &b.short } else { &b.full };
+        if out.len() + text.len() > room {
+            break;
+        }
+        out.push_str(text);
+        told += 1;
+    }
+    (out, told)
 }
 
 /// As many blocks from the first as fit.
@@ -84,8 +112,8 @@ fn rest(text: &mut String, left: usize, what: &str) {
 }
 
 fn lines(out: &mut String, text: &str, indent: usize) {
-    let margin = if indent > 0 { " ".repeat(indent) } else { String::new() };
-    for line in wrap(&fold(text), WIDTH - indent, indent) {
+    let margin = " ".repeat(indent);
+    for line in wrap(&fold(text), WIDTH - indent, 2) {
         out.push_str(&margin);
         out.push_str(&line);
         out.push('\n');
@@ -195,7 +223,7 @@ fn exception_blocks(
     facts: &Facts<'_>,
     changed: Option<&[Change]>,
     reports: &[Malfunction<'_>],
-) -> Vec<String> {
+) -> Vec<Block> {
     let mut out = Vec::new();
     for b in &facts.list.boxes {
         let change = changed.map(|all| all.iter().find(|c| c.unit == b.unit));
@@ -210,12 +238,34 @@ fn exception_blocks(
             (None, Kind::Exceptions) => b.state >= State::Act || report.is_some(),
         };
         if wanted {
-            out.push(block(out.len() + 1, b, facts, change.flatten(), report));
+            let number = out.len() + 1;
+            let full = block(number, b, facts, change.flatten(), report);
+            out.push(Block { full, short: in_a_line(number, b, change.flatten()) });
         }
     }
     let gone = changed.unwrap_or(&[]).iter().filter(|c| c.gone);
-    out.extend(gone.map(|c| format!("{}: {}\n", c.unit, c.what.join(", "))));
+    out.extend(gone.map(|c| {
+        let line = format!("{}: {}\n", c.unit, c.what.join(", "));
+        Block { full: line.clone(), short: line }
+    }));
     out
+}
+
+/// A box whose whole story is in the table.
+fn in_a_line(number: usize, b: &BoxLine, change: Option<&Change>) -> String {
+    let mut s = String::new();
+    let state = b.state.as_str().to_uppercase();
+    let why = change.map_or_else(|| b.reason.clone(), |c| c.what.join(", "));
+    let room = 2 * WIDTH - 50;
+    lines(&mut s, &format!("{number} {} {state} - {}: {}", b.unit, place(b), cut(&why, room)), 0);
+    s
+}
+
+fn place(b: &BoxLine) -> String {
+    b.cell.map_or_else(
+        || b.stow.as_deref().map_or_else(|| "CELL NOT KNOWN".to_owned(), |s| cut(s, 12)),
+        |c| c.to_string().to_uppercase(),
+    )
 }
 
 fn block(
@@ -226,10 +276,7 @@ fn block(
     report: Option<&Malfunction<'_>>,
 ) -> String {
     let mut s = String::new();
-    let place = b.cell.map_or_else(
-        || b.stow.as_deref().map_or_else(|| "CELL NOT KNOWN".to_owned(), |s| cut(s, 12)),
-        |c| c.to_string().to_uppercase(),
-    );
+    let place = place(b);
     let port =
         b.discharge_port.as_deref().map_or_else(String::new, |p| format!(" FOR {}", cut(p, 8)));
     let cargo = cut(b.cargo.as_deref().unwrap_or("CARGO NOT KNOWN"), 28);
@@ -278,10 +325,13 @@ fn malfunction(s: &mut String, b: &BoxLine, report: Option<&Malfunction<'_>>) {
     for n in notes {
         lines(s, &note_line(n), 2);
     }
-    for kind in [NoteKind::Noticed, NoteKind::Done, NoteKind::Restored] {
-        if !notes.iter().any(|n| n.note.kind == kind) {
-            lines(s, &format!("{}: NOT WRITTEN DOWN", kind.as_str().to_uppercase()), 2);
-        }
+    let missing: Vec<String> = [NoteKind::Noticed, NoteKind::Done, NoteKind::Restored]
+        .into_iter()
+        .filter(|kind| !notes.iter().any(|n| n.note.kind == *kind))
+        .map(|kind| kind.as_str().to_uppercase())
+        .collect();
+    if !missing.is_empty() {
+        lines(s, &format!("{}: NOT WRITTEN DOWN", missing.join(", ")), 2);
     }
 }
 

@@ -3,7 +3,7 @@
 use figures::Look;
 use maud::{Markup, PreEscaped, html};
 use record::treatment::TreatmentView;
-use record::{BoxHistory, BoxLine, BoxView, GaugesEntry, Span, State};
+use record::{BoxHistory, BoxLine, BoxView, GaugesEntry, NoteEntry, Span, State};
 use units::Utc;
 use voyage::EntryLine;
 
@@ -11,6 +11,7 @@ use super::box_facts::{cargo_facts, findings, list_facts};
 use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
 use super::gauges;
+use super::log;
 use super::treatments::on_box_page;
 use super::watch::{as_of, place};
 use super::{Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time};
@@ -98,6 +99,8 @@ pub struct BoxData {
     pub treatment: Option<TreatmentView>,
     /// Gauge readings in the journal, in the order entered.
     pub gauges: Vec<GaugesEntry>,
+    /// What people wrote down about it, oldest first.
+    pub notes: Vec<NoteEntry>,
 }
 
 /// The page.
@@ -122,6 +125,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
             (cargo_facts(&data.view))
             (list_facts(&data.view))
         }
+        (log::on_box_page(shell, &b.unit, &data.notes))
         (gauges::on_box_page(&b.unit, &data.gauges))
         (conflicts(data))
         (readings(data))

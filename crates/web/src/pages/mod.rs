@@ -7,8 +7,10 @@ pub mod cautions;
 pub mod files;
 pub mod fluid;
 pub mod gauges;
+pub mod log;
 pub mod night;
 pub mod plan;
+pub mod report;
 pub mod treatment;
 pub mod treatments;
 pub mod trouble;
@@ -89,6 +91,10 @@ pub enum Tab {
     Treatments,
     /// Vacuum holds.
     Vacuum,
+    /// Log of the watch.
+    Log,
+    /// Messages to shore.
+    Report,
     /// Refrigerants.
     Fluids,
     /// Gauges on a circuit.
@@ -161,6 +167,8 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/power" aria-current=[here(Tab::Power)] { "Power" }
                 a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
                 a href="/vacuum" aria-current=[here(Tab::Vacuum)] { "Vacuum" }
+                a href="/report" aria-current=[here(Tab::Report)] { "Messages" }
+                a href="/log" aria-current=[here(Tab::Log)] { "Log" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
                 a href="/gauges" aria-current=[here(Tab::Gauges)] { "Gauges" }
                 a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }

@@ -124,7 +124,14 @@ fn folder(dir: &Path) -> Result<Found, Fail> {
     let mut all = Found { kind: Kind::Folder, ..Found::default() };
     let mut originals = None;
     let mut named = Vec::new();
-    for path in items(dir)? {
+    let mut waiting = items(dir)?;
+    waiting.reverse();
+    while let Some(path) = waiting.pop() {
+        // Sheets for the ports lie in a folder of their own.
+        if path.is_dir() && path.ends_with("ports") {
+            waiting.extend(items(&path)?.into_iter().rev());
+            continue;
+        }
         let one = if path.is_dir() && dossier::is_one(&path) {
             named.extend(dossier::shared_names(&path));
             dossier::check(&path)?
