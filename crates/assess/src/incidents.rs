@@ -2,14 +2,14 @@
 //! the set point, a display that shows another set point than the list. Spells that touch are one
 //! story: what, when noticed, what the temperatures did.
 
-use record::dossier::{AlarmSpell, Deed, Incident, PowerSpell};
+use record::dossier::{AlarmSpell, Deed, Effect, Incident, PowerSpell};
 use record::{BoxFacts, Channel, Reading};
 use units::Utc;
 
 use crate::air::{self, Judged};
 use crate::ground::{Control, control_of};
 use crate::power;
-use crate::words::{celsius, hours, set_point, when};
+use crate::words::{hours, set_point, when};
 
 /// Supply air from the set point, as the watch list judges it.
 const CHILLED_K: f64 = 1.0;
@@ -318,8 +318,13 @@ fn story(group: &[Spell], rows: &[&Reading], deeds: &[Deed], control: Option<Con
         noticed: noticed(group, rows, from, to),
         done: deeds_between(deeds, from, to),
         effect: effect(rows, from, to, control),
+        cargo_not_measured: !rows.iter().any(|r| probe_read(r)),
         weight: units::math::round_to(weight.clamp(0.0, 1e6), 0) as u64,
     }
+}
+
+fn probe_read(r: &Reading) -> bool {
+    Channel::PROBES.into_iter().any(|c| r.get(c).is_some())
 }
 
 /// The first reading that shows it, and the first round after that.
@@ -337,51 +342,38 @@ fn noticed(group: &[Spell], rows: &[&Reading], from: Utc, to: Utc) -> Vec<String
     out
 }
 
-/// What return air and each probe read before, at the worst, and after.
-fn effect(rows: &[&Reading], from: Utc, to: Utc, control: Option<Control>) -> Vec<String> {
+/// What air and each probe read before, at the worst, and after.
+fn effect(rows: &[&Reading], from: Utc, to: Utc, control: Option<Control>) -> Vec<Effect> {
     let defrosts = air::defrosts(rows);
     let quiet = |at: Utc| !defrosts.iter().any(|(a, b)| at >= *a && at <= *b);
-    let mut out = Vec::new();
-    let air = if control == Some(Control::Chilled) { Channel::Supply } else { Channel::Return };
-    let named = [
-        (air, if air == Channel::Supply { "Supply air" } else { "Return air" }),
-        (
-            if air == Channel::Supply { Channel::Return } else { Channel::Supply },
-            if air == Channel::Supply { "Return air" } else { "Supply air" },
-        ),
-        (Channel::Probe1, "Pulp probe 1"),
-        (Channel::Probe2, "Pulp probe 2"),
-        (Channel::Probe3, "Pulp probe 3"),
-        (Channel::Probe4, "Pulp probe 4"),
-    ];
-    for (channel, name) in named {
-        let value = |r: &&Reading| Some((r.at, r.sane_c(channel)?));
-        let all: Vec<(Utc, f64)> = rows.iter().filter_map(value).collect();
+    let supply = (Channel::Supply, "supply air");
+    let back = (Channel::Return, "return air");
+    let (held, other) =
+        if control == Some(Control::Chilled) { (supply, back) } else { (back, supply) };
+    let probes = ["pulp probe 1", "pulp probe 2", "pulp probe 3", "pulp probe 4"];
+    let named = [held, other].into_iter().chain(Channel::PROBES.into_iter().zip(probes));
+    let one = |(channel, name): (Channel, &str)| {
         let is_probe = Channel::PROBES.contains(&channel);
-        let counted: Vec<(Utc, f64)> =
-            all.into_iter().filter(|(at, _)| is_probe || quiet(*at)).collect();
-        out.extend(moved(&counted, from, to).map(|words| format!("{name}: {words}.")));
-    }
-    if !rows.iter().any(|r| Channel::PROBES.into_iter().any(|c| r.get(c).is_some())) {
-        out.push("Temperature inside the cargo: not measured.".to_owned());
-    }
-    out
+        let values: Vec<(Utc, f64)> = rows
+            .iter()
+            .filter_map(|r| Some((r.at, r.sane_c(channel)?)))
+            .filter(|(at, _)| is_probe || quiet(*at))
+            .collect();
+        moved(name, &values, from, to)
+    };
+    named.filter_map(one).collect()
 }
 
-fn moved(values: &[(Utc, f64)], from: Utc, to: Utc) -> Option<String> {
+fn moved(name: &str, values: &[(Utc, f64)], from: Utc, to: Utc) -> Option<Effect> {
     let until = to.plus_hours(AFTER_H);
-    let before = values.iter().rev().find(|(at, _)| *at < from);
-    let during: Vec<&(Utc, f64)> =
-        values.iter().filter(|(at, _)| *at >= from && *at <= until).collect();
-    let warmest = during.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let coldest = during.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-    let mut words = Vec::new();
-    words.extend(before.map(|(at, c)| format!("{} before ({})", celsius(*c), when(*at))));
-    words.push(format!("warmest {} ({})", celsius(warmest.1), when(warmest.0)));
-    words.push(format!("coldest {} ({})", celsius(coldest.1), when(coldest.0)));
-    let last = during.last()?;
-    words.push(format!("{} at {}", celsius(last.1), when(last.0)));
-    Some(words.join(", "))
+    let during = || values.iter().filter(|(at, _)| *at >= from && *at <= until);
+    Some(Effect {
+        name: name.to_owned(),
+        before: values.iter().rev().find(|(at, _)| *at < from).copied(),
+        warmest: during().copied().reduce(|a, b| if b.1 > a.1 { b } else { a })?,
+        coldest: during().copied().reduce(|a, b| if b.1 < a.1 { b } else { a })?,
+        last: during().next_back().copied()?,
+    })
 }
 
 #[cfg(test)]

@@ -169,7 +169,7 @@ pub struct PowerSpell {
 }
 
 /// Something that happened, told from the record.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Incident {
     /// First reading that shows it.
     pub from: Utc,
@@ -183,10 +183,27 @@ pub struct Incident {
     pub noticed: Vec<String>,
     /// What was done.
     pub done: Vec<Deed>,
-    /// What the temperatures did, one sentence each.
-    pub effect: Vec<String>,
+    /// What the temperatures did: air first, then each probe that was read.
+    pub effect: Vec<Effect>,
+    /// No probe in the cargo was read in the whole record.
+    pub cargo_not_measured: bool,
     /// How far air was off, K, times hours: to tell the greater from the smaller.
     pub weight: u64,
+}
+
+/// What one temperature did during an incident.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Effect {
+    /// Which: `return air`, `pulp probe 1`.
+    pub name: String,
+    /// Last reading before.
+    pub before: Option<(Utc, f64)>,
+    /// Warmest from the first reading that shows the incident to twelve hours after the last.
+    pub warmest: (Utc, f64),
+    /// Coldest in the same time.
+    pub coldest: (Utc, f64),
+    /// Last reading of that time.
+    pub last: (Utc, f64),
 }
 
 /// One slurry calibration.

@@ -59,10 +59,9 @@ fn no_power_alarm_and_warm_air_are_one_story() {
     let done: Vec<&str> = i.done.iter().map(|d| d.what.as_str()).collect();
     assert_eq!(done, ["remark: breaker reset", "gauges read"]);
     let air = &i.effect[0];
-    assert!(
-        air.starts_with("Return air: -18.0 °C before (2026-03-01 19:00 UTC), warmest -11.0 °C")
-    );
-    assert!(i.effect.last().unwrap().contains("not measured"));
+    assert_eq!((air.name.as_str(), air.before), ("return air", Some((at(19.0), -18.0))));
+    assert_eq!((air.warmest, air.coldest), ((at(26.0), -11.0), (at(30.0), -18.0)));
+    assert!(i.cargo_not_measured);
     assert_eq!(p.power_off[0].last_on, Some(at(19.0)));
     assert_eq!(p.power_off[0].back_at, Some(at(26.0)));
 }

@@ -124,6 +124,16 @@ fn deeds(all: &[record::dossier::Deed]) -> String {
     all.iter().map(|d| format!("{} {}: {}", d.at, d.who, d.what)).collect::<Vec<_>>().join("; ")
 }
 
+fn effects(i: &record::dossier::Incident) -> String {
+    let one = |e: &record::dossier::Effect| {
+        let at = |(t, c): (units::Utc, f64)| format!("{c} C at {t}");
+        let before = e.before.map(|b| format!("{} before, ", at(b))).unwrap_or_default();
+        let (warm, cold, last) = (at(e.warmest), at(e.coldest), at(e.last));
+        format!("{}: {before}{warm} warmest, {cold} coldest, {last} last", e.name)
+    };
+    i.effect.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
 fn incidents(d: &Dossier) -> Option<DataFile> {
     let row = |i: &record::dossier::Incident| {
         vec![
@@ -133,7 +143,7 @@ fn incidents(d: &Dossier) -> Option<DataFile> {
             i.what.join(" "),
             i.noticed.join(" "),
             deeds(&i.done),
-            i.effect.join(" "),
+            effects(i),
         ]
     };
     let head = ["from_utc", "to_utc", "to_the_end", "what", "noticed", "done", "temperatures"];

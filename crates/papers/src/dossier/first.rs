@@ -3,8 +3,8 @@
 use figures::Look;
 use record::dossier::{Dossier, Incident};
 
-use super::words::{celsius, count, maybe, minus, text, utc};
-use crate::sheet::Sheet;
+use super::words::{celsius, count, maybe, minus, minute, plain, text, utc};
+use crate::sheet::{Sheet, Table};
 
 /// Stories told on the first page; the others stand in their own part.
 const TOLD: usize = 3;
@@ -116,12 +116,8 @@ fn none(n: usize) -> String {
 
 /// True when the first page tells every incident in full.
 pub(super) fn tells_all(d: &Dossier) -> bool {
-    let short = |i: &Incident| {
-        i.what.len() <= LINES
-            && i.noticed.len() <= LINES
-            && i.done.len() <= LINES
-            && i.effect.len() <= LINES
-    };
+    let short =
+        |i: &Incident| i.what.len() <= LINES && i.noticed.len() <= LINES && i.done.len() <= LINES;
     d.incidents.len() <= TOLD && d.incidents.iter().all(short)
 }
 
@@ -177,6 +173,26 @@ pub(super) fn one(number: usize, i: &Incident, lines: usize, s: &mut Sheet<'_>) 
     } else {
         s.indented(&format!("Done: {}", some(&done)));
     }
-    s.indented(&format!("Temperatures: {}", some(&i.effect)));
+    effects(i, s);
     s.space(4.0);
+}
+
+/// What the temperatures did, as figures.
+fn effects(i: &Incident, s: &mut Sheet<'_>) {
+    let heads =
+        ["temperatures °C", ">before", "at", ">warmest", "at", ">coldest", "at", ">last", "at"];
+    let mut t = Table::new(&heads).dense().indented(12.0);
+    for e in &i.effect {
+        let before = e.before.map(|(at, c)| (plain(c), minute(at))).unwrap_or_default();
+        let mut row = vec![e.name.clone(), before.0, before.1];
+        for (at, c) in [e.warmest, e.coldest, e.last] {
+            row.push(plain(c));
+            row.push(minute(at));
+        }
+        t.row(row);
+    }
+    if i.cargo_not_measured {
+        t.row(vec!["inside the cargo: not measured".to_owned()]);
+    }
+    s.table(&t, "Temperatures: none was read.");
 }

@@ -1,5 +1,6 @@
 //! The parts after the first page: every table of the record.
 
+use figures::words::number;
 use record::dossier::Dossier;
 use record::{Act, Channel};
 
@@ -23,6 +24,7 @@ pub(super) fn identity(d: &Dossier, s: &mut Sheet<'_>) {
             text(c.discharge_port.as_deref()),
         ]);
     }
+    t.drop_empty_columns();
     s.table(&t, "The container stands on no list that was loaded.");
     if let Some(l) = &d.listed {
         for remark in &l.remarks {
@@ -56,6 +58,7 @@ pub(super) fn set_points(d: &Dossier, s: &mut Sheet<'_>) {
             p.why.clone(),
         ]);
     }
+    t.drop_empty_columns();
     s.table(&t, "No set point was ordered and none was read.");
 }
 
@@ -89,7 +92,7 @@ pub(super) fn alarms(d: &Dossier, s: &mut Sheet<'_>) {
             maybe(a.gone_at),
             a.text.clone(),
             a.source.clone(),
-            done.join("\n"),
+            if done.is_empty() { "nothing is entered".to_owned() } else { done.join("\n") },
         ]);
     }
     s.table(&t, "No alarm stands in the record.");
@@ -129,6 +132,7 @@ pub(super) fn gaps(d: &Dossier, s: &mut Sheet<'_>) {
             text(g.remark.as_deref()),
         ]);
     }
+    t.drop_empty_columns();
     s.table(&t, "Nothing lies further apart than the record's usual interval.");
 }
 
@@ -169,6 +173,10 @@ fn documents(d: &Dossier, s: &mut Sheet<'_>) {
 
 pub(super) fn readings(d: &Dossier, s: &mut Sheet<'_>) {
     s.heading("Readings");
+    if d.readings.is_empty() {
+        s.paragraph("Nothing was read.");
+        return;
+    }
     let by_hand = |r: &&record::dossier::FiledReading| r.reading.source.starts_with("round");
     let all = d.readings.len() <= PRINTED_MOST;
     let shown: Vec<_> = d.readings.iter().filter(|r| all || by_hand(r)).collect();
@@ -205,7 +213,10 @@ pub(super) fn readings(d: &Dossier, s: &mut Sheet<'_>) {
     for f in shown {
         let r = &f.reading;
         let mut row = vec![minute(r.at), r.source.to_string()];
-        row.extend(Channel::ALL.iter().map(|c| value(r.get(*c))));
+        row.extend(Channel::ALL.iter().map(|c| match c {
+            Channel::Power => r.get(*c).map(|v| number(v, 2)).unwrap_or_default(),
+            _ => value(r.get(*c)),
+        }));
         row.push(match r.on_power {
             Some(true) => "on".into(),
             Some(false) => "OFF".into(),
@@ -235,6 +246,7 @@ pub(super) fn calibrations(d: &Dossier, s: &mut Sheet<'_>) {
             ]);
         }
     }
+    t.drop_empty_columns();
     s.table(&t, "No probe of this container was read in ice slurry.");
     let Some(v) = d.treatment.as_ref().filter(|v| !v.probes.is_empty()) else { return };
     s.subheading("Raw and corrected");

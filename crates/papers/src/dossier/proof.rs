@@ -61,12 +61,11 @@ pub(super) fn check(d: &Dossier, made_of: &Ingredients<'_>, s: &mut Sheet<'_>) {
          SHA-256 of every file. Each line of entries.jsonl is a journal entry with the path \
          (RFC 9162) from its hash to the root.",
     );
-    s.facts(&[
-        ("journal root", d.root.to_string()),
-        ("entries", d.entries.to_string()),
-        ("public key", made_of.public_key.to_string()),
-        ("short", made_of.public_key.short()),
-    ]);
+    s.strong(&format!("Journal root over {} entries:", d.entries));
+    s.indented(&d.root.to_string());
+    s.strong(&format!("Public key (short: {}):", made_of.public_key.short()));
+    s.indented(&made_of.public_key.to_string());
+    s.space(3.0);
     s.paragraph(
         "What this cannot show: that the journal is the one kept on board from the first day. For \
          that, compare root and number of entries with the messages that the ship sent during the \

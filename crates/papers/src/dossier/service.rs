@@ -159,5 +159,6 @@ fn hold(h: &HoldSheet, s: &mut Sheet<'_>) {
             r.source.clone().unwrap_or_default(),
         ]);
     }
+    t.drop_empty_columns();
     s.table(&t, "The gauge was not read.");
 }

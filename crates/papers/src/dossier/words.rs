@@ -39,27 +39,7 @@ pub(super) fn celsius(v: Option<f64>) -> String {
     v.map(|v| format!("{}\u{a0}°C", plain(v))).unwrap_or_default()
 }
 
-/// A text for print: real minus signs for hyphens that begin a number, and no line break within
-/// an instant or between a figure and its unit.
-pub(super) fn minus(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut before = ' ';
-    let mut rest = text.chars().peekable();
-    while let Some(c) = rest.next() {
-        let figure = rest.peek().is_some_and(char::is_ascii_digit);
-        let begins = matches!(before, ' ' | '(' | '\n');
-        out.push(match c {
-            '-' if figure && begins => '−',
-            ' ' if figure && before.is_ascii_digit() => '\u{a0}',
-            _ => c,
-        });
-        before = c;
-    }
-    for unit in [" °C", " UTC", " K "] {
-        out = out.replace(unit, &unit.replacen(' ', "\u{a0}", 1));
-    }
-    out
-}
+pub(super) use crate::sheet::minus;
 
 /// Text or nothing.
 pub(super) fn text(t: Option<&str>) -> String {

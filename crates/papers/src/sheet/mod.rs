@@ -21,6 +21,8 @@ const BOTTOM: f32 = PAGE.1 - 58.0;
 /// Width of the text.
 pub const WIDTH: f32 = PAGE.0 - 2.0 * SIDE;
 
+/// A picture is made smaller than this share of its full size on no account.
+const SMALLER_LEAST: f32 = 0.72;
 const BODY: f32 = 9.0;
 const LEADING: f32 = 1.36;
 
@@ -240,13 +242,15 @@ impl<'f> Sheet<'f> {
         self.y += 4.0;
     }
 
-    /// A picture over the whole width, or narrower where the page is too short for it; with a
-    /// line of small print under it.
+    /// A picture over the whole width with a line of small print under it. It is made a little
+    /// smaller where that keeps it on this page.
     pub fn figure(&mut self, svg: &str, caption: &str) {
         let Some(picture) = Picture::read(svg) else { return };
         let (w, h) = (picture.width.max(1.0) as f32, picture.height.max(1.0) as f32);
-        let scale = (WIDTH / w).min((BOTTOM - TOP - 30.0) / h).min(1.0);
-        self.need(h * scale + 22.0);
+        let full = (WIDTH / w).min((BOTTOM - TOP - 30.0) / h).min(1.0);
+        let here = (self.room() - 22.0) / h;
+        let scale = if here < full && here > full * SMALLER_LEAST { here } else { full };
+        self.need(h * scale + 21.0);
         let at = (SIDE, self.y);
         self.put(Op::Picture { at, scale, picture });
         self.y += h * scale + 4.0;
@@ -279,4 +283,26 @@ impl<'f> Sheet<'f> {
             self.y += 14.0;
         }
     }
+}
+
+/// A text for print: real minus signs for hyphens that begin a number, and no line break within
+/// an instant or between a figure and its unit.
+pub(crate) fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let figure = rest.peek().is_some_and(char::is_ascii_digit);
+        let begins = matches!(before, ' ' | '(' | '\n');
+        out.push(match c {
+            '-' if figure && begins => '−',
+            ' ' if figure && before.is_ascii_digit() => '\u{a0}',
+            _ => c,
+        });
+        before = c;
+    }
+    for unit in [" °C", " UTC", " K "] {
+        out = out.replace(unit, &unit.replacen(' ', "\u{a0}", 1));
+    }
+    out
 }

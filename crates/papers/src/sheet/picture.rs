@@ -241,7 +241,7 @@ fn label(node: Node<'_, '_>, style: &Style) -> Option<Label> {
         bold: style.bold,
         opacity: number(node, "fill-opacity").map_or(1.0, |v| v.clamp(0.0, 1.0) as f32),
         halo: class.split(' ').any(|c| c == "halo") || node.attribute("paint-order").is_some(),
-        text,
+        text: super::minus(&text),
     })
 }
 

@@ -21,7 +21,7 @@ pub struct Column {
 }
 
 /// A table.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Table {
     /// Its columns.
     pub columns: Vec<Column>,
@@ -29,6 +29,8 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// Small print, for long tables.
     pub dense: bool,
+    /// Set in from the left, pt.
+    pub indent: f32,
 }
 
 /// The widest a column of words asks for, pt.
@@ -43,13 +45,25 @@ impl Table {
             Some(head) => Column { head: head.to_owned(), align: Align::Right },
             None => Column { head: (*head).to_owned(), align: Align::Left },
         };
-        Self { columns: heads.iter().map(column).collect(), rows: Vec::new(), dense: false }
+        Self {
+            columns: heads.iter().map(column).collect(),
+            rows: Vec::new(),
+            dense: false,
+            indent: 0.0,
+        }
     }
 
     /// The same in small print.
     #[must_use]
     pub fn dense(mut self) -> Self {
         self.dense = true;
+        self
+    }
+
+    /// The same, set in from the left.
+    #[must_use]
+    pub fn indented(mut self, by: f32) -> Self {
+        self.indent = by;
         self
     }
 
@@ -117,18 +131,19 @@ impl Sheet<'_> {
     fn head(&mut self, table: &Table, grid: &Grid, head: &[Vec<String>]) {
         self.row(table, grid, head, true);
         let total: f32 = grid.widths.iter().sum::<f32>() + GAP * grid.widths.len() as f32;
-        let y = self.y - 1.0;
-        self.put(Op::Rule { from: (SIDE, y), to: (SIDE + total - GAP, y), width: 0.7 });
+        let (left, y) = (SIDE + table.indent, self.y - 1.0);
+        self.put(Op::Rule { from: (left, y), to: (left + total - GAP, y), width: 0.7 });
         self.y += 1.5;
     }
 
     fn row(&mut self, table: &Table, grid: &Grid, cells: &[Vec<String>], bold: bool) {
+        let left = SIDE + table.indent;
         let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
         for line in 0..lines {
             if self.room() < grid.step {
                 self.new_page();
             }
-            let mut x = SIDE;
+            let mut x = left;
             for ((cell, width), column) in cells.iter().zip(&grid.widths).zip(&table.columns) {
                 if let Some(text) = cell.get(line).filter(|t| !t.is_empty()) {
                     let used = self.fonts.face(bold).width(text, grid.size);
@@ -143,7 +158,7 @@ impl Sheet<'_> {
         let total: f32 = grid.widths.iter().sum::<f32>() + GAP * grid.widths.len() as f32;
         let y = self.y + 0.2;
         if !bold {
-            self.put(Op::Rule { from: (SIDE, y), to: (SIDE + total - GAP, y), width: 0.15 });
+            self.put(Op::Rule { from: (left, y), to: (left + total - GAP, y), width: 0.15 });
         }
         self.y += if table.dense { 0.9 } else { 2.0 };
     }
@@ -156,7 +171,7 @@ impl Sheet<'_> {
 
     /// Every column gets its longest word; what is left goes to those that want more.
     fn widths(&self, table: &Table, size: f32) -> Vec<f32> {
-        let room = WIDTH - GAP * (table.columns.len().saturating_sub(1)) as f32;
+        let room = WIDTH - table.indent - GAP * (table.columns.len().saturating_sub(1)) as f32;
         let (mut least, mut wanted) = (Vec::new(), Vec::new());
         for (i, column) in table.columns.iter().enumerate() {
             let head = self.fonts.bold.width(&column.head, size);

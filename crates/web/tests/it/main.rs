@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "tests stop at once")]
 
 mod client;
+mod dossier;
 
 use std::time::Duration;
 
