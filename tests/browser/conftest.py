@@ -42,7 +42,9 @@ class Ship:
 
     def start(self):
         command = [BINARY, "serve", "--voyage", str(self.voyage), "--listen", "127.0.0.1:0"]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        # Its signing key lies with it, not in the home of whoever runs the tests.
+        env = os.environ | {"HOLDFAST_KEY": str(self.folder / "signing-key")}
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=env)
         line = self.process.stdout.readline()
         found = re.search(r"http://127\.0\.0\.1:\d+", line)
         assert found, f"no address on the first line: {line!r}"

@@ -122,7 +122,7 @@ pub fn sheet(
     let mut s = Sheet::new(fonts);
     s.title(&format!("Hand-over at {title}"), &common.ship_line);
     s.paragraph(&format!(
-        "{} containers for this port, as recorded on board up to {} UTC. Temperatures are of the \
+        "{} containers for this port, as recorded on board until {} UTC. Temperatures are of the \
          last reading; blank: not read. What the record shows of each one stands in its own \
          dossier.",
         lines.len(),
@@ -193,7 +193,7 @@ fn table(lines: &[PortLine]) -> Table {
             l.figure(3),
             l.figure(4),
             l.figure(5),
-            read.replace('T', " "),
+            read.replace('T', "\u{a0}"),
             l.cell(7),
             l.cell(8),
             l.cell(9),

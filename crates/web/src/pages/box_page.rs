@@ -127,6 +127,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
         }
         (log::on_box_page(shell, &b.unit, &data.notes))
         (gauges::on_box_page(&b.unit, &data.gauges))
+        (hand_over(b))
         (conflicts(data))
         (readings(data))
         (originals(data))
@@ -160,6 +161,19 @@ fn headline(b: &BoxLine) -> Markup {
                 p.first { strong { "Do first: " } (b.action) }
             }
         }
+    }
+}
+
+/// The paper that goes with the box.
+fn hand_over(b: &BoxLine) -> Markup {
+    html! {
+        h2 #hand-over { "Hand-over" }
+        p { "What was recorded about this container as a signed PDF, with its data and the \
+             original files attached: the story on the first page, every reading, lines to sign \
+             on. It is made from what is held now." }
+        p { a.button download href={ "/dossier/" (super::percent(b.unit.as_str())) } {
+            "Make its dossier (PDF)"
+        } }
     }
 }
 

@@ -66,30 +66,18 @@ fn logger() -> String {
     out
 }
 
-fn acts() -> Vec<(&'static str, Act)> {
-    let slurry =
-        |probe, reading: &str| SlurryReading { probe, reading: reading.into(), fahrenheit: false };
-    let hold = HoldStart {
-        id: "H1".into(),
-        at: at("2026-03-06T02:00:00Z"),
-        unit: Some(unit()),
-        place: String::new(),
-        volume_l: Some(20.0),
-        coldest_c: Some(12.0),
-        ambient_c: Some(25.0),
-        fluid: Some("R134a".into()),
-        gauge: "thermal gauge no. 3".into(),
-        gauge_step: 1.0,
-        pressure_unit: "um".into(),
-        calibrated_on: "2025-11-01".into(),
-        criterion: "usual-500".into(),
-        rise_um: None,
-    };
-    let read = (0..40).map(|m| HoldReading {
-        at: at("2026-03-06T02:00:00Z").plus_hours(f64::from(m) / 60.0),
-        pressure: format!("{}", 310 + 12 * m),
-    });
-    let gauges = GaugesRead {
+fn calibrated() -> Act {
+    let slurry = |probe| SlurryReading { probe, reading: "0.1".into(), fahrenheit: false };
+    Act::ProbesCalibrated {
+        unit: unit(),
+        at: at("2026-03-01T20:00:00Z"),
+        readings: [1, 1, 2, 2, 3, 3].map(slurry).to_vec(),
+        remark: "reference thermometer 7".into(),
+    }
+}
+
+fn gauges() -> Act {
+    Act::GaugesRead(Box::new(GaugesRead {
         unit: unit(),
         at: at("2026-03-05T23:10:00Z"),
         input: r#"{"fluid":"R134a","suction_kpag":12.0}"#.into(),
@@ -107,8 +95,42 @@ fn acts() -> Vec<(&'static str, Act)> {
         derived: BTreeMap::from([("superheat_k".to_owned(), [17.1, 16.0, 18.2])]),
         version: "0.1.0".into(),
         note: "ice on the bulb".into(),
-    };
-    let decided = Act::OfficialDecided {
+    }))
+}
+
+fn hold() -> HoldStart {
+    HoldStart {
+        id: "H1".into(),
+        at: at("2026-03-06T02:00:00Z"),
+        unit: Some(unit()),
+        place: String::new(),
+        volume_l: Some(20.0),
+        coldest_c: Some(12.0),
+        ambient_c: Some(25.0),
+        fluid: Some("R134a".into()),
+        gauge: "thermal gauge no. 3".into(),
+        gauge_step: 1.0,
+        pressure_unit: "um".into(),
+        calibrated_on: "2025-11-01".into(),
+        criterion: "usual-500".into(),
+        rise_um: None,
+    }
+}
+
+fn ended() -> HoldEnd {
+    HoldEnd {
+        id: "H1".into(),
+        at: at("2026-03-06T02:45:00Z"),
+        verdict: "leaking".into(),
+        words: "Leaking. The criterion is not met.".into(),
+        probabilities: [0.01, 0.02, 0.95, 0.02],
+        readings: 39,
+        remark: "flare nut at the liquid line retightened".into(),
+    }
+}
+
+fn decided() -> Act {
+    Act::OfficialDecided {
         unit: unit(),
         at: at("2026-03-09T10:00:00Z"),
         from_at: at("2026-03-05T08:00:00Z"),
@@ -119,37 +141,23 @@ fn acts() -> Vec<(&'static str, Act)> {
         official: "A. Person".into(),
         authority: "XX plant health".into(),
         document: "XX-12".into(),
+    }
+}
+
+fn acts() -> Vec<(&'static str, Act)> {
+    let read = |m: i32| HoldReading {
+        at: hold().at.plus_hours(f64::from(m) / 60.0),
+        pressure: format!("{}", 310 + 12 * m),
     };
+    let readings = (0..40).map(read).collect();
     vec![
-        (
-            "J. Ruiz",
-            Act::ProbesCalibrated {
-                unit: unit(),
-                at: at("2026-03-01T20:00:00Z"),
-                readings: [1, 2, 3]
-                    .into_iter()
-                    .flat_map(|p| [slurry(p, "0.1"), slurry(p, "0.1")])
-                    .collect(),
-                remark: "reference thermometer 7".into(),
-            },
-        ),
-        ("J. Ruiz", Act::GaugesRead(Box::new(gauges))),
-        ("M. Sato", Act::HoldBegun(Box::new(hold))),
-        ("M. Sato", Act::HoldRead { id: "H1".into(), readings: read.collect(), source: None }),
+        ("J. Ruiz", calibrated()),
+        ("J. Ruiz", gauges()),
+        ("M. Sato", Act::HoldBegun(Box::new(hold()))),
+        ("M. Sato", Act::HoldRead { id: "H1".into(), readings, source: None }),
         ("M. Sato", Act::HoldStruck { id: "H1".into(), number: 3 }),
-        (
-            "M. Sato",
-            Act::HoldEnded(Box::new(HoldEnd {
-                id: "H1".into(),
-                at: at("2026-03-06T02:45:00Z"),
-                verdict: "leaking".into(),
-                words: "Leaking. The criterion is not met.".into(),
-                probabilities: [0.01, 0.02, 0.95, 0.02],
-                readings: 39,
-                remark: "flare nut at the liquid line retightened".into(),
-            })),
-        ),
-        ("J. Ruiz", decided),
+        ("M. Sato", Act::HoldEnded(Box::new(ended()))),
+        ("J. Ruiz", decided()),
     ]
 }
 
