@@ -2,8 +2,9 @@
 
 use papers::message::table::{Detail, GONE, Row, after, gone, read, rows, table};
 use papers::message::{Facts, Kind, Message, Previous, TABLE_MAX, compose};
-use record::MessageSent;
 use record::digest::Digest;
+use record::treatment::TreatmentView;
+use record::{MessageSent, WatchList};
 use units::Utc;
 use voyage::{AsOf, NamedBytes, Problem, Voyage, gzip};
 
@@ -43,6 +44,20 @@ impl Prepared {
 /// What the journal says.
 pub fn prepare(v: &Voyage, kind: Kind, delta: bool, now: Utc) -> Result<Prepared, Problem> {
     let (list, treatments) = v.survey(AsOf::Latest)?;
+    prepare_of(v, (&list, &treatments), kind, delta, now)
+}
+
+/// As [`prepare`], from a survey that was made already.
+///
+/// # Errors
+/// What the journal says.
+pub fn prepare_of(
+    v: &Voyage,
+    (list, treatments): (&WatchList, &[TreatmentView]),
+    kind: Kind,
+    delta: bool,
+    now: Utc,
+) -> Result<Prepared, Problem> {
     let log = v.log_root()?;
     let previous = previous(v, kind)?;
     let since = previous.as_ref().map(|p| p.number);
@@ -55,8 +70,8 @@ pub fn prepare(v: &Voyage, kind: Kind, delta: bool, now: Utc) -> Result<Prepared
             let said = v.arrival(&port);
             (port, said.or(eta))
         }),
-        list: &list,
-        treatments: &treatments,
+        list,
+        treatments,
         notes: &v.acts().notes,
         missed: &v.acts().missed,
         log_entries: log.0,

@@ -13,7 +13,7 @@ use crate::acts::{Fields, enter};
 use crate::engine::{App, now};
 use crate::pages::report::report_page;
 use crate::pages::trouble::trouble_page;
-use crate::report::{prepare, send};
+use crate::report::{prepare_of, send};
 use crate::routes::{broken, html, shell};
 
 /// `GET /report`
@@ -28,8 +28,9 @@ pub async fn show(
     let delta = f.text("delta") == "yes";
     let working = Arc::clone(&app);
     let done = tokio::task::spawn_blocking(move || {
-        let v = working.voyage();
-        prepare(&v, kind, delta, now()).map(|p| (p, v.acts().sent.clone()))
+        let (shown, v) = (working.shown(), working.voyage());
+        prepare_of(&v, (&shown.list, &shown.treatments), kind, delta, now())
+            .map(|p| (p, v.acts().sent.clone()))
     });
     match done.await {
         Ok(Ok((p, sent))) => {
@@ -51,9 +52,11 @@ pub async fn sent(
     enter(app, uri, headers, "/report#sent".to_owned(), move |app| {
         let who = f.who()?;
         let kind = Kind::from_text(&f.text("kind")).ok_or("Which message is meant?")?;
-        let mut v = app.voyage();
+        let (shown, mut v) = (app.shown(), app.voyage());
         let said = |e: voyage::Problem| format!("{e}.");
-        let p = prepare(&v, kind, f.text("delta") == "yes", now()).map_err(said)?;
+        let survey = (&shown.list, &shown.treatments[..]);
+        let delta = f.text("delta") == "yes";
+        let p = prepare_of(&v, survey, kind, delta, now()).map_err(said)?;
         if f.text("number") != p.number.to_string() {
             return Err("Another message was sent meanwhile; look at this one again.".to_owned());
         }

@@ -76,6 +76,14 @@ fn instant(parser: &mut Parser, name: &str) -> Result<Utc, Fail> {
 pub fn run(c: &LogOf) -> Result<u8, Fail> {
     let v = files::open_voyage(c.voyage.as_deref())?;
     let lines = v.log(&c.asked)?;
+    if let Some(unit) = &c.asked.unit
+        && lines.is_empty()
+        && !v.held().units.contains_key(unit)
+    {
+        return Err(Fail::refused(format!(
+            "log: {unit} is on no list and was never read; holdfast watch --all lists the boxes"
+        )));
+    }
     if c.json {
         let lines: Vec<Value> = lines.iter().map(line_json).collect();
         out::print_json(&json!({ "ship": v.ship_line(), "lines": lines }))?;

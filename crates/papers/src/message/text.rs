@@ -1,7 +1,7 @@
 //! Setting the text: what must be told has its room kept; exceptions fill the rest, the most
 //! urgent first.
 
-use record::treatment::TreatmentView;
+use record::treatment::{Standing, TreatmentView};
 use record::{BoxLine, NoteEntry, NoteKind, State};
 
 use super::change::{Change, changes};
@@ -13,9 +13,9 @@ use crate::ascii::{fold, wrap};
 /// Of what head and end leave, at most this share goes to treatments while exceptions wait.
 const TREATMENTS_SHARE: usize = 3;
 /// Of the room for exceptions, so many per cent go to those told at length when not all fit.
-const AT_LENGTH: usize = 55;
+const AT_LENGTH: usize = 45;
 /// Room kept for the line that counts what did not fit.
-const REST_LINE: usize = 2 * WIDTH;
+const REST_LINE: usize = WIDTH + 1;
 /// Rounds missed this long ago are no news, hours.
 const MISSED_NEWS_H: f64 = 48.0;
 
@@ -291,7 +291,9 @@ fn block(
     let known = [("SET", b.set_point_c), ("SUPPLY", b.supply_c), ("RETURN", b.return_c)];
     let mut air: Vec<String> =
         known.iter().filter_map(|(name, t)| t.map(|t| format!("{name} {}", celsius(t)))).collect();
-    if let Some(h) = b.hours_to_limit {
+    if b.hours_to_limit.is_some_and(|h| h < 0.5) {
+        air.push("LIMIT REACHED".to_owned());
+    } else if let Some(h) = b.hours_to_limit {
         let p90 = b
             .hours_to_limit_p90
             .map_or_else(String::new, |[lo, hi]| format!(" ({lo:.0} TO {hi:.0})"));
@@ -347,9 +349,31 @@ fn note_line(n: &NoteEntry) -> String {
     )
 }
 
-/// One line per treatment, those that need somebody first.
+/// One line per treatment, those that need somebody first; before it, where it changes, the
+/// schedule and when the probes were read.
 fn treatment_lines(facts: &Facts<'_>) -> Vec<String> {
-    facts.treatments.iter().filter(|t| t.released_at.is_none()).map(treatment_line).collect()
+    let mut out = Vec::new();
+    let mut last = String::new();
+    for t in facts.treatments.iter().filter(|t| t.released_at.is_none()) {
+        let head = treatment_head(t);
+        let mut s = String::new();
+        if head != last {
+            lines(&mut s, &head, 0);
+        }
+        lines(&mut s, &treatment_line(t), 2);
+        last = head;
+        out.push(s);
+    }
+    out
+}
+
+fn treatment_head(t: &TreatmentView) -> String {
+    let rehearsal = if t.rehearsal { ", REHEARSAL" } else { "" };
+    let read = match t.points.last() {
+        Some(p) => format!("READ {} UTC", clock(p.at)),
+        None => format!("AS OF {} UTC", clock(t.as_of)),
+    };
+    format!("{}{rehearsal}, {read}:", cut(&t.schedule_id, 40))
 }
 
 fn treatment_line(t: &TreatmentView) -> String {
@@ -363,17 +387,10 @@ fn treatment_line(t: &TreatmentView) -> String {
         })
         .collect();
     let probes = if probes.is_empty() { "NO PROBE READ".to_owned() } else { probes.join(" ") };
-    let at = t.points.last().map_or_else(String::new, |p| format!(" AT {}", clock(p.at)));
-    let mut s = String::new();
-    let rehearsal = if t.rehearsal { " REHEARSAL" } else { "" };
-    let line = format!(
-        "{} {}{rehearsal} {} {:.0} OF {:.0} H, {probes}{at}",
-        t.unit,
-        cut(&t.schedule_id, 20),
-        t.standing.words().to_uppercase(),
-        t.elapsed_h,
-        t.required_h
-    );
-    lines(&mut s, &line, 0);
-    s
+    let standing = match t.standing {
+        Standing::InvalidPending => "OFFICIAL TO DECIDE".to_owned(),
+        Standing::TimeMet => "TIME MET, NOT RELEASED".to_owned(),
+        other => other.words().to_uppercase(),
+    };
+    format!("{} {:.0}/{:.0} H {probes} {standing}", t.unit, t.elapsed_h, t.required_h)
 }

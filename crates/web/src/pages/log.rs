@@ -129,8 +129,12 @@ fn line(l: &LogLine) -> Markup {
         li class=[l.seq.is_none().then_some("gap")] {
             span.when { (time(l.at)) }
             span.what {
-                strong.kind { @if l.seq.is_none() { "no round" } @else { (l.kind) } }
-                " " (l.words)
+                @if l.seq.is_none() {
+                    strong.kind { "no round" } " "
+                } @else if !l.words.starts_with(&l.kind) {
+                    strong.kind { (l.kind) } " "
+                }
+                (l.words)
                 @if !l.files.is_empty() {
                     span.hint { " Files: "
                         @for (i, (name, sha)) in l.files.iter().take(4).enumerate() {
