@@ -14,6 +14,7 @@ use units::Utc;
 
 mod air;
 mod airflow;
+mod fan;
 mod fitted;
 mod forecast;
 mod ground;
@@ -30,16 +31,19 @@ mod strength;
 mod treatment;
 mod trend;
 mod view;
+mod weather;
 mod words;
 
+pub use fan::fan;
 pub use history::history;
 pub use incidents::{DEEDS_AFTER_H, Past, past};
 pub use line::box_line;
 pub use loads::{box_load, restart_box, without_power};
 pub use outlook::{Outlook, Question, outlook};
-pub use repairs::{Night, repair_task};
+pub use repairs::{Crew, CrewMember, JobSaid, Night, repair_task};
 pub use treatment::{Depth, TreatmentQuestion, treatment_view, with_treatment};
 pub use view::box_view;
+pub use weather::{Ambient, weather_ahead};
 
 /// The instant an assessment speaks of, and how far ahead it looks.
 #[derive(Debug, Clone, Copy, PartialEq)]

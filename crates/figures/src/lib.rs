@@ -6,10 +6,12 @@
 //! hatches that do not need colour. A page adds colour through the classes.
 
 pub mod chart;
+pub mod fan;
 pub mod glyph;
 pub mod hold;
 pub mod lanes;
 pub mod limit_bar;
+pub mod load;
 pub mod ph;
 pub mod plan;
 mod scale;
@@ -19,8 +21,10 @@ pub mod treatment;
 pub mod words;
 
 pub use chart::{Look, history_chart};
+pub use fan::fan_chart;
 pub use glyph::state_glyph;
 pub use hold::{HoldBand, HoldCurve, HoldDrawing, hold_chart};
 pub use limit_bar::{limit_axis, limit_bar};
+pub use load::{LoadPoint, load_chart};
 pub use ph::{PhCycle, PhDiagram, PhLine, PhMark, PhPoint, ph_diagram};
 pub use plan::{Block, Misplaced, Ship};

@@ -52,6 +52,27 @@ pub fn limit_bar(state: State, hours: Option<f64>, p90: Option<[f64; 2]>) -> Opt
     Some(s.close())
 }
 
+/// The same bar, small, within a picture: `at` is its left end and middle height. Nothing when no
+/// limit is in sight.
+pub(crate) fn small_bar(
+    s: &mut Svg,
+    hours: Option<f64>,
+    p90: Option<[f64; 2]>,
+    at: (f64, f64),
+    width: f64,
+) {
+    let Some(hours) = hours else { return };
+    let x = |h: f64| at.0 + (x_of(h) - 4.0) / (WIDTH - 8.0) * width;
+    let attrs = "class=\"mark\" stroke=\"currentColor\" stroke-opacity=\".45\"";
+    s.line((at.0, at.1), (at.0 + width, at.1), attrs);
+    if let Some([low, high]) = p90 {
+        let attrs = "class=\"span\" fill=\"currentColor\" fill-opacity=\".5\"";
+        s.rect((x(low), at.1 - 2.5), ((x(high) - x(low)).max(2.0), 5.0), attrs);
+    }
+    let tick = format!("M{} {}v10", px(x(hours)), px(at.1 - 5.0));
+    s.path(&tick, "class=\"tick\" stroke=\"currentColor\" stroke-width=\"2.4\" fill=\"none\"");
+}
+
 /// The axis of a column of [`limit_bar`]s, with its marks named.
 #[must_use]
 pub fn limit_axis() -> String {

@@ -110,6 +110,8 @@ pub struct OneBox {
     pub voyage: Option<PathBuf>,
     /// The instant asked for.
     pub as_of: AsOf,
+    /// After how many hours a repair is supposed to be done.
+    pub repair_in_h: f64,
     /// JSON on standard output.
     pub json: bool,
 }
@@ -205,6 +207,11 @@ fn unknown(name: &str) -> Fail {
     Fail::refused(format!("there is no command \"{name}\"; holdfast --help lists them"))
 }
 
+/// A repair is supposed to be done after so many hours where nobody says.
+const REPAIR_IN_H: f64 = 6.0;
+/// Longest that may be asked for, h.
+const REPAIR_IN_H_MAX: f64 = 720.0;
+
 /// A typing mistake, in one line.
 pub fn usage(e: lexopt::Error) -> Fail {
     Fail::refused(format!("{e}; holdfast --help shows how"))
@@ -216,7 +223,7 @@ fn allowed(name: &str) -> &'static [&'static str] {
         "load" => &["voyage", "json", "dry-run", "who"],
         "take" => &["voyage", "json", "who"],
         "watch" => &["voyage", "json", "as-of", "all"],
-        "box" => &["voyage", "json", "as-of"],
+        "box" => &["voyage", "json", "as-of", "repair-in-h"],
         "demo" => &["dir", "boxes", "days", "seed", "no-serve", "listen", "json"],
         "serve" => &["voyage", "listen"],
         "fluid" => &["p-kpa", "t-c", "p", "t", "barometer-kpa", "json"],
@@ -240,6 +247,7 @@ struct Typed {
     p_kpa: Option<f64>,
     t_c: Option<f64>,
     barometer_kpa: Option<f64>,
+    repair_in_h: Option<f64>,
     boxes: Option<usize>,
     days: Option<u32>,
     seed: Option<u64>,
@@ -286,6 +294,7 @@ impl Typed {
             "p-kpa" => self.p_kpa = Some(decimal(parser, "--p-kpa")?),
             "t-c" => self.t_c = Some(decimal(parser, "--t-c")?),
             "barometer-kpa" => self.barometer_kpa = Some(decimal(parser, "--barometer-kpa")?),
+            "repair-in-h" => self.repair_in_h = Some(decimal(parser, "--repair-in-h")?),
             "boxes" => self.boxes = Some(number(parser)?),
             "days" => self.days = Some(number(parser)?),
             "seed" => self.seed = Some(number(parser)?),
@@ -335,7 +344,13 @@ impl Typed {
         let unit = UnitId::from_text(&typed)
             .ok_or_else(|| Fail::refused("box: name the box; holdfast box --help"))?;
         let as_of = self.instant()?;
-        Ok(OneBox { unit, voyage: self.voyage, as_of, json: self.json })
+        let repair_in_h = self.repair_in_h.unwrap_or(REPAIR_IN_H);
+        if !(0.0..=REPAIR_IN_H_MAX).contains(&repair_in_h) {
+            return Err(Fail::refused(format!(
+                "--repair-in-h {repair_in_h}: write 0 to {REPAIR_IN_H_MAX} hours"
+            )));
+        }
+        Ok(OneBox { unit, voyage: self.voyage, as_of, repair_in_h, json: self.json })
     }
 
     fn demo(self) -> Result<Demo, Fail> {

@@ -104,9 +104,10 @@ reading held unless --as-of says otherwise. --all shows the boxes that are fine 
 example: holdfast watch --voyage v017.holdfast --as-of now";
 
 const BOX: &str = "\
-holdfast box UNIT [--voyage FILE] [--as-of latest|now|TIME] [--json]
+holdfast box UNIT [--repair-in-h H] [--voyage FILE] [--as-of latest|now|TIME] [--json]
 
-One box: what the list says, what was found, the cargo's facts with their trust marks, the
+One box: what the list says, what was found, when each limit is met on the present course, with
+power lost now, and repaired after H hours (6); the cargo's facts with their trust marks, the
 latest readings (all of them with --json).
 
 example: holdfast box QQQU1000011";

@@ -2,7 +2,8 @@
 //! what is printed may change apart.
 
 use record::{
-    BoxLine, BoxView, Changes, Channel, Finding, ListReport, ListedUnit, Reading, WatchList,
+    BoxLine, BoxView, Changes, Channel, Fan, FanLine, Finding, ListReport, ListedUnit, Reading,
+    WatchList,
 };
 use serde_json::{Value, json};
 use units::Utc;
@@ -110,18 +111,46 @@ fn finding(f: &Finding) -> Value {
 }
 
 /// `box --json`
-pub fn one_box(view: &BoxView, as_of: Option<Utc>) -> Value {
+pub fn one_box(view: &BoxView, as_of: Option<Utc>, fan: Option<&Fan>) -> Value {
     let mut out = line(&view.line);
     let facts = view.cargo_facts.iter().map(
         |f| json!({"name": f.name, "text": f.text, "source": f.source, "unverified": f.unverified}),
     );
     if let Value::Object(map) = &mut out {
         map.insert("as_of_at".into(), at(as_of));
+        map.insert("ahead".into(), fan.map_or(Value::Null, ahead));
         map.insert("listed".into(), view.listed.as_ref().map_or(Value::Null, listed));
         map.insert("cargo_facts".into(), facts.collect());
         map.insert("readings".into(), view.readings.iter().map(reading).collect());
     }
     out
+}
+
+fn ahead(fan: &Fan) -> Value {
+    json!({
+        "from_at": fan.at.to_string(),
+        "horizon_h": round_to(fan.horizon_h, 2),
+        "repair_in_h": fan.repair_in_h,
+        "courses": fan.lines.iter().map(course).collect::<Vec<_>>(),
+        "lacks": fan.lacks,
+    })
+}
+
+fn course(line: &FanLine) -> Value {
+    let r = |x: f64| round_to(x, 2);
+    json!({
+        "course": line.course.as_str(),
+        "limits": line.limits.iter().map(|l| json!({
+            "limit_c": l.limit_c,
+            "limit": l.text,
+            "hours_to_limit": l.hours.map(r),
+            "hours_to_limit_p90": l.p90_h.map(r),
+            "probability": r(l.probability),
+        })).collect::<Vec<_>>(),
+        "cargo": line.cargo.iter().map(|p| json!({
+            "hours_h": p.hours, "cargo_c": r(p.cargo_c), "cargo_c_p90": p.p90_c.map(r),
+        })).collect::<Vec<_>>(),
+    })
 }
 
 fn reading(r: &Reading) -> Value {

@@ -13,10 +13,12 @@ pub mod probes;
 mod readings;
 mod table;
 mod text;
+mod weather;
 
 pub use lists::read_lists;
 pub use readings::{ReadingsFile, Refused, read_readings};
 pub use text::Unreadable;
+pub use weather::read_weather;
 
 /// Fuzzing and property tests reach the tokenizer here.
 #[doc(hidden)]

@@ -8,6 +8,7 @@ use crate::UnitId;
 use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
 use crate::note::{MessageSent, Note, RoundMissed};
+use crate::plan_act::PlanAct;
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
 /// when it happened.
@@ -163,6 +164,8 @@ pub enum Act {
         /// The public key (Ed25519), 64 hexadecimal digits.
         public_key: String,
     },
+    /// The ship's plant, weather, crew; a repair begun or ended.
+    Plan(Box<PlanAct>),
 }
 
 /// One reading of one probe in ice slurry.
@@ -191,6 +194,7 @@ impl Act {
             Self::HoldBegun(start) => start.unit.as_slice(),
             Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
             Self::Noted(note) => note.unit.as_slice(),
+            Self::Plan(plan) => plan.unit().map_or(&[], std::slice::from_ref),
             Self::ArrivalExpected { .. }
             | Self::RoundMissed(_)
             | Self::MessageSent(_)
@@ -275,6 +279,7 @@ impl Act {
             Self::KeyAnnounced { public_key } => {
                 format!("papers are signed from now on; public key {public_key}")
             }
+            Self::Plan(plan) => plan.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

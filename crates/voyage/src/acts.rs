@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, SentEntry, TreatmentFile,
-    UnitId,
+    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile, SentEntry,
+    TreatmentFile, UnitId,
 };
 use units::Utc;
 
@@ -32,6 +32,8 @@ pub struct Acts {
     pub sent: Vec<SentEntry>,
     /// Public keys announced, in order, hexadecimal.
     pub keys: Vec<String>,
+    /// Plant, weather, crew and repairs.
+    pub plans: PlanFile,
 }
 
 impl Acts {
@@ -68,6 +70,7 @@ impl Acts {
                 self.gauges.entry(read.unit.clone()).or_default().push(entry);
             }
             Act::KeyAnnounced { public_key } => self.keys.push(public_key.clone()),
+            Act::Plan(plan) => self.plans.add(plan),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }

@@ -6,6 +6,7 @@
 
 mod acts;
 mod bodies;
+mod crew_file;
 mod dossier;
 mod held;
 pub mod holds;
@@ -15,6 +16,7 @@ mod look;
 mod messages;
 mod plans;
 mod plant_file;
+mod power;
 mod probe_file;
 mod probe_files;
 mod problem;
@@ -22,16 +24,18 @@ mod signing;
 mod take;
 mod treatments;
 
-pub use crate::plans::{NightPlan, PowerView, RestartView};
+pub use crate::plans::{NightPlan, RestartView};
+pub use crate::power::{FeederLoad, PowerAhead, PowerView};
 pub use acts::Acts;
+pub use crew_file::{CREW_EXAMPLE, read_crew};
 pub use dossier::Gathering;
 pub use held::{Held, HeldList};
-pub use intake::Refused;
+pub use intake::{Refused, read_weather};
 pub use journal::{ProofBook, Tree, Verification, check_entries, gunzip, gzip};
 pub use load::{LoadOutcome, read_only};
 pub use log::{LogAsked, LogLine};
 pub use look::{AsOf, EntryLine};
-pub use plant_file::{PLANT_EXAMPLE, read_plant};
+pub use plant_file::{PLANT_EXAMPLE, ShipFeeder, ShipHold, ShipPlant, read_plant};
 pub use probe_file::{ProbeFile, read_calibration, read_probe_file, read_slurry};
 pub use probe_files::{BoxVerdict, Fleet, Source, read_fleet};
 pub use problem::Problem;

@@ -240,5 +240,11 @@ fn name_of(act: &Act) -> &'static str {
         Act::RoundMissed(_) => "no round",
         Act::MessageSent(_) => "message",
         Act::KeyAnnounced { .. } => "key",
+        Act::Plan(plan) => match **plan {
+            record::PlanAct::RepairBegun { .. } | record::PlanAct::RepairEnded { .. } => "repair",
+            record::PlanAct::Plant { .. } => "plant",
+            record::PlanAct::Weather { .. } => "weather",
+            record::PlanAct::Crew { .. } => "crew",
+        },
     }
 }

@@ -6,7 +6,7 @@ use assess::{Clock, Depth};
 use journal::{OriginalRef, StoredRow};
 use record::digest::Digest;
 use record::treatment::TreatmentView;
-use record::{Act, BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
+use record::{Act, BoxFacts, BoxHistory, BoxView, Fan, Reading, Span, UnitId, WatchList};
 use units::Utc;
 
 use crate::bodies::{ACT, LOAD, LoadBody, TAKE, TakeBody};
@@ -164,6 +164,24 @@ impl Voyage {
         let from = facts.readings.first().map_or(at, |r| r.at);
         let span = span.unwrap_or(Span { from, to: at.max(from) });
         Ok(Some(assess::history(&facts, &line, span, &self.cargoes)))
+    }
+
+    /// What may lie ahead of one box: present course, power lost now, repaired in `repair_in_h`.
+    /// `None` for an empty box and for one of which nothing was read.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn fan(
+        &self,
+        unit: &UnitId,
+        as_of: AsOf,
+        repair_in_h: f64,
+    ) -> Result<Option<Fan>, Problem> {
+        let Some(at) = self.instant(as_of)? else {
+            return Ok(None);
+        };
+        let facts = self.recent_facts(unit, at)?;
+        Ok(assess::fan(&facts, self.clock(&facts, at), &self.cargoes, repair_in_h))
     }
 
     /// Entries of the journal in words, newest first.

@@ -1,16 +1,16 @@
-//! Plans over the whole ship: who first, what the plant carries, what comes back in what order.
+//! Plans over the whole ship: who first, and what comes back in what order.
 
-use ::plans::plant::{self, BoxLoad, Demand, GroupDemand, Margin, Plant, Relief, Weather};
+use ::plans::plant::{self, BoxLoad, Plant};
 use ::plans::repair::{self, RepairPlan};
 use ::plans::restart::{self, Capacity, Feeder, Restart, RestartTask};
 use ::plans::{Marked, Refused};
-use assess::Night;
+use assess::{Crew, Night};
 use record::{BoxLine, UnitId};
 use units::Utc;
 
 use crate::look::AsOf;
-use crate::plant_file::COMMON_SD;
-use crate::{Problem, Voyage};
+use crate::plant_file::ShipPlant;
+use crate::{NamedBytes, Problem, Voyage, read_crew};
 
 /// A repair plan and what it rests on.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,23 +19,6 @@ pub struct NightPlan {
     pub at: Option<Utc>,
     /// The plan.
     pub plan: RepairPlan,
-    /// What was assumed, in words.
-    pub notes: Vec<String>,
-}
-
-/// What the boxes draw, against the plant where it is known.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PowerView {
-    /// The instant it speaks of.
-    pub at: Option<Utc>,
-    /// Load of all boxes.
-    pub demand: Demand,
-    /// Load of each bay.
-    pub bays: Vec<GroupDemand>,
-    /// Against the generators; `None` without a plant file.
-    pub margin: Option<Margin>,
-    /// What would bring room, greatest first.
-    pub reliefs: Vec<Relief>,
     /// What was assumed, in words.
     pub notes: Vec<String>,
 }
@@ -49,6 +32,8 @@ pub struct RestartView {
     pub restart: Restart,
     /// Cells by box number, for showing.
     pub cells: Vec<(String, String)>,
+    /// The limits are those of the ship's plant; else room for all was taken.
+    pub plant_known: bool,
     /// What was assumed, in words.
     pub notes: Vec<String>,
 }
@@ -58,66 +43,76 @@ const STEP_S: f64 = 60.0;
 /// How far a restart is planned, h.
 const RESTART_H: f64 = 8.0;
 /// Hours ahead in which a repair plan counts losses.
-const NIGHT_H: f64 = 48.0;
-/// Power of one step where no plant is known: one box at a time (estimate).
-const NO_PLANT: &str = "no plant file was given: the limits of generators and feeders are not \
-    checked, boxes come back one bay socket at a time; give --plant FILE";
+const NIGHT_H: f64 = 72.0;
+/// Where no plant is known.
+const NO_PLANT: &str = "the ship's generators and feeders are not stated: their limits are not \
+    checked, and a few boxes come back in each step; state them on the page Power or with --plant \
+    FILE";
 
 /// A box's load and its line.
-type Loaded = (BoxLoad, BoxLine);
+pub(crate) type Loaded = (BoxLoad, BoxLine);
 
-fn planned(e: &Refused) -> Problem {
+pub(crate) fn planned(e: &Refused) -> Problem {
     Problem::Act(e.to_string())
 }
 
 impl Voyage {
-    /// Who repairs what first.
+    /// The crew file in force: nobody's skills and no parts where none was stated.
+    ///
+    /// # Errors
+    /// [`Problem::Act`] when this program cannot read what was stated.
+    pub fn crew(&self) -> Result<Crew, Problem> {
+        match &self.acts().plans.crew {
+            None => Ok(Crew::default()),
+            Some(text) => read_crew(&NamedBytes {
+                name: "the crew file held".to_owned(),
+                bytes: text.clone().into_bytes(),
+            }),
+        }
+    }
+
+    /// Who repairs what first, from what was read, and from which repairs began and ended. `crew`
+    /// goes before the one held; where `people` is empty, everybody the crew file names goes out.
     ///
     /// # Errors
     /// [`Problem::Act`] when nobody is named; what the journal says.
-    pub fn repair_plan(&self, people: &[String], as_of: AsOf) -> Result<NightPlan, Problem> {
+    pub fn repair_plan(
+        &self,
+        people: &[String],
+        crew: Option<&Crew>,
+        as_of: AsOf,
+    ) -> Result<NightPlan, Problem> {
         let list = self.watch(as_of)?;
-        let night = Night { people: people.to_vec(), horizon_h: NIGHT_H };
+        let crew = match crew {
+            Some(crew) => crew.clone(),
+            None => self.crew()?,
+        };
+        let people = if people.is_empty() {
+            crew.people.iter().map(|p| p.name.clone()).collect()
+        } else {
+            people.to_vec()
+        };
+        let plans = &self.acts().plans;
+        let night = Night {
+            people,
+            crew,
+            under_way: plans.under_way.clone(),
+            over: plans.over.clone(),
+            horizon_h: NIGHT_H,
+        };
         let (task, notes) = assess::repair_task(&list, &night).map_err(|e| planned(&e))?;
         let plan = repair::plan(&task, &repair::Effort::default()).map_err(|e| planned(&e))?;
         Ok(NightPlan { at: list.as_of, plan, notes })
-    }
-
-    /// What the boxes draw now, and what the plant has left.
-    ///
-    /// # Errors
-    /// [`Problem::Act`] when the plant's figures are not possible; what the journal says.
-    pub fn power(&self, as_of: AsOf, plant: Option<&Plant>) -> Result<PowerView, Problem> {
-        let (at, loads) = self.loads(as_of)?;
-        let all: Vec<BoxLoad> = loads.iter().map(|(load, _)| load.clone()).collect();
-        let common = plant.map_or(COMMON_SD, |p| p.common_sd.value);
-        let demand = plant::demand(&all, common).map_err(|e| planned(&e))?;
-        let bays = plant::grouped(&all, false, common).map_err(|e| planned(&e))?;
-        let (mut margin, mut reliefs) = (None, Vec::new());
-        if let Some(p) = plant {
-            margin = Some(plant::margin(p, &demand).map_err(|e| planned(&e))?);
-            let now = Weather { hour: 0.0, ambient_c: self.ambient_c(&loads), sun: 0.5 };
-            reliefs = plant::reliefs(p, &all, &now).map_err(|e| planned(&e))?;
-        }
-        let mut notes = Vec::new();
-        if demand.estimated_boxes > 0 {
-            notes.push(format!(
-                "{} of {} boxes have no power reading: their load is an estimate",
-                demand.estimated_boxes, demand.boxes
-            ));
-        }
-        if plant.is_none() {
-            notes.push("no plant file was given: no margin; give --plant FILE".to_owned());
-        }
-        Ok(PowerView { at, demand, bays, margin, reliefs, notes })
     }
 
     /// In which order the boxes come back when all lost power at the instant spoken of.
     ///
     /// # Errors
     /// As [`Voyage::power`].
-    pub fn restart(&self, as_of: AsOf, plant: Option<&Plant>) -> Result<RestartView, Problem> {
-        let (at, loads) = self.loads(as_of)?;
+    pub fn restart(&self, as_of: AsOf, plant: Option<&ShipPlant>) -> Result<RestartView, Problem> {
+        let held = if plant.is_none() { self.plant()? } else { None };
+        let ship = plant.or(held.as_ref());
+        let (at, loads) = self.loads(as_of, ship)?;
         let instant = at.unwrap_or(Utc::from_ms(0));
         let mut notes = vec![
             "what is at stake counts one for each full box: no cargo value is known".to_owned(),
@@ -129,7 +124,7 @@ impl Voyage {
             let n = match feeders.iter().position(|f| f.id == load.feeder) {
                 Some(n) => n,
                 None => {
-                    feeders.push(feeder(&load.feeder));
+                    feeders.push(feeder(&load.feeder, ship));
                     feeders.len() - 1
                 }
             };
@@ -138,8 +133,8 @@ impl Voyage {
             let cell = line.cell.map_or_else(|| "cell unknown".to_owned(), |c| c.to_string());
             cells.push((load.id.clone(), cell));
         }
-        let capacity = match plant {
-            Some(p) => capacity(p)?,
+        let capacity = match ship {
+            Some(p) => capacity(&p.plant)?,
             None => {
                 notes.push(NO_PLANT.to_owned());
                 unknown_capacity(boxes.len())
@@ -155,17 +150,24 @@ impl Voyage {
             value_unit: "boxes of cargo".to_owned(),
         };
         let restart = restart::plan(&task, &restart::Effort::default()).map_err(|e| planned(&e))?;
-        Ok(RestartView { at, restart, cells, notes })
+        Ok(RestartView { at, restart, cells, plant_known: ship.is_some(), notes })
     }
 
     /// Loads of all boxes that should run, with their lines.
-    fn loads(&self, as_of: AsOf) -> Result<(Option<Utc>, Vec<Loaded>), Problem> {
+    pub(crate) fn loads(
+        &self,
+        as_of: AsOf,
+        ship: Option<&ShipPlant>,
+    ) -> Result<(Option<Utc>, Vec<Loaded>), Problem> {
         let list = self.watch(as_of)?;
         let at = list.as_of.unwrap_or(Utc::from_ms(0));
         let mut out = Vec::new();
         for line in list.boxes {
             let facts = self.recent_facts(&line.unit, at)?;
-            if let Some(load) = assess::box_load(&facts, &line, at) {
+            if let Some(mut load) = assess::box_load(&facts, &line, at) {
+                if let Some(feeder) = ship.and_then(|s| s.feeder_of(load.bay)) {
+                    load.feeder.clone_from(&feeder.name);
+                }
                 out.push((load, line));
             }
         }
@@ -178,28 +180,15 @@ impl Voyage {
         let facts = assess::without_power(&self.recent_facts(unit, at)?, at);
         Ok(assess::box_line(&facts, self.clock(&facts, at), &self.cargoes))
     }
-
-    /// Middle of the latest ambient readings, °C; 25 where none was read.
-    fn ambient_c(&self, loads: &[Loaded]) -> f64 {
-        let mut seen: Vec<f64> = Vec::new();
-        for (_, line) in loads {
-            let at = line.last_read_at.unwrap_or(Utc::from_ms(0));
-            if let Ok(facts) = self.recent_facts(&line.unit, at) {
-                let latest = facts.readings.iter().rev();
-                seen.extend(latest.clone().find_map(|r| r.sane_c(record::Channel::Ambient)));
-            }
-        }
-        seen.sort_by(f64::total_cmp);
-        seen.get(seen.len() / 2).copied().unwrap_or(25.0)
-    }
 }
 
-/// A bay's sockets. Their breakers are not known: nothing is held against them.
-fn feeder(name: &str) -> Feeder {
+/// A feeder with its breaker; against a bay that hangs on none of the plant file nothing is held.
+fn feeder(name: &str, ship: Option<&ShipPlant>) -> Feeder {
+    let known = ship.and_then(|s| s.feeders.iter().find(|f| f.name == name));
     Feeder {
         id: name.to_owned(),
-        limit_kva: 1e6,
-        inrush_limit_kva: Marked::estimate(1e6),
+        limit_kva: known.map_or(1e6, |f| f.limit_kva),
+        inrush_limit_kva: known.map_or(Marked::estimate(1e6), |f| f.inrush_limit_kva),
         from_h: 0.0,
     }
 }

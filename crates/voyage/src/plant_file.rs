@@ -18,6 +18,16 @@ rated_kw = 2300
 rated_kva = 2875
 online = true
 step_share = 0.3           # largest load taken in one step, from the maker
+
+[[feeder]]                 # a panel that several bays hang on; a bay on no feeder stands alone
+name = \"FP1\"
+bays = [1, 2, 3, 5, 6, 7]
+limit_kva = 500            # what its breaker carries
+
+[[hold]]                   # a hold with its fans; its boxes are those below deck in these bays
+name = \"hold 1\"
+bays = [1, 2, 3]
+air_m3_h = 60000
 ";
 
 #[derive(Deserialize)]
@@ -34,6 +44,10 @@ struct PlantFile {
     largest_lost: Option<f64>,
     #[serde(default)]
     generator: Vec<Set>,
+    #[serde(default)]
+    feeder: Vec<FeederFile>,
+    #[serde(default)]
+    hold: Vec<HoldFile>,
 }
 
 #[derive(Deserialize)]
@@ -47,6 +61,71 @@ struct Set {
     step_share: Option<f64>,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FeederFile {
+    name: String,
+    bays: Vec<u16>,
+    limit_kva: f64,
+    #[serde(default)]
+    inrush_limit_kva: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct HoldFile {
+    name: String,
+    bays: Vec<u16>,
+    air_m3_h: f64,
+}
+
+/// A feeder as the ship's file states it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShipFeeder {
+    /// Name.
+    pub name: String,
+    /// Bays whose sockets hang on it.
+    pub bays: Vec<u16>,
+    /// Running load its breaker carries, kVA.
+    pub limit_kva: f64,
+    /// What it lets through for a moment, kVA.
+    pub inrush_limit_kva: Marked,
+}
+
+/// A hold as the ship's file states it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShipHold {
+    /// Name.
+    pub name: String,
+    /// Its bays.
+    pub bays: Vec<u16>,
+    /// Air its fans bring in, m³/h.
+    pub air_m3_h: f64,
+}
+
+/// The ship's plant: generators, feeders, holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShipPlant {
+    /// Generators and what hangs on them beside the boxes.
+    pub plant: Plant,
+    /// Feeders; a bay that none names stands alone.
+    pub feeders: Vec<ShipFeeder>,
+    /// Holds whose ventilation is known.
+    pub holds: Vec<ShipHold>,
+}
+
+impl ShipPlant {
+    /// The feeder a bay hangs on.
+    #[must_use]
+    pub fn feeder_of(&self, bay: u16) -> Option<&ShipFeeder> {
+        self.feeders.iter().find(|f| f.bays.contains(&bay))
+    }
+}
+
+/// For a moment a breaker lets through several times what it carries: short-time settings of
+/// feeder breakers start at about this factor (estimate; the maker's figure belongs in the file).
+const INRUSH_FACTOR: f64 = 3.0;
+
 /// Load taken in one step where the maker's figure is not given, share of rated power (estimate).
 const STEP_SHARE: f64 = 0.25;
 /// Error common to all boxes, relative (estimate).
@@ -56,7 +135,7 @@ pub(crate) const COMMON_SD: f64 = 0.08;
 ///
 /// # Errors
 /// [`Problem::Act`] in one line naming file, line and what to do.
-pub fn read_plant(file: &NamedBytes) -> Result<Plant, Problem> {
+pub fn read_plant(file: &NamedBytes) -> Result<ShipPlant, Problem> {
     let refuse = |why: String| Problem::Act(format!("{}: {why}", file.name));
     let text = std::str::from_utf8(&file.bytes)
         .map_err(|_| refuse("is no text in UTF-8; write it as TOML".to_owned()))?;
@@ -89,20 +168,57 @@ pub fn read_plant(file: &NamedBytes) -> Result<Plant, Problem> {
         common_sd: Marked::estimate(COMMON_SD),
     };
     ::plans::plant::check_plant(&plant).map_err(|e| refuse(e.to_string()))?;
-    Ok(plant)
+    let (feeders, holds) = feeders_and_holds(p.feeder, p.hold).map_err(refuse)?;
+    Ok(ShipPlant { plant, feeders, holds })
+}
+
+fn feeders_and_holds(
+    feeders: Vec<FeederFile>,
+    holds: Vec<HoldFile>,
+) -> Result<(Vec<ShipFeeder>, Vec<ShipHold>), String> {
+    let mut out: (Vec<ShipFeeder>, Vec<ShipHold>) = (Vec::new(), Vec::new());
+    for f in feeders {
+        let inrush = f.inrush_limit_kva;
+        if !(f.limit_kva > 0.0 && inrush.is_none_or(|i| i >= f.limit_kva)) {
+            return Err(format!(
+                "feeder {}: limit_kva must be above 0 and inrush_limit_kva no less than it",
+                f.name
+            ));
+        }
+        if let Some(bay) = f.bays.iter().find(|b| out.0.iter().any(|o| o.bays.contains(b))) {
+            return Err(format!("feeder {}: bay {bay} hangs on another feeder already", f.name));
+        }
+        let inrush_limit_kva =
+            inrush.map_or(Marked::estimate(INRUSH_FACTOR * f.limit_kva), Marked::measured);
+        let (name, bays, limit_kva) = (f.name, f.bays, f.limit_kva);
+        out.0.push(ShipFeeder { name, bays, limit_kva, inrush_limit_kva });
+    }
+    for h in holds {
+        if !(h.air_m3_h >= 0.0 && h.air_m3_h.is_finite()) {
+            return Err(format!("hold {}: air_m3_h must be 0 or more", h.name));
+        }
+        out.1.push(ShipHold { name: h.name, bays: h.bays, air_m3_h: h.air_m3_h });
+    }
+    Ok(out)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn read(text: &str) -> Result<Plant, Problem> {
+    fn read(text: &str) -> Result<ShipPlant, Problem> {
         read_plant(&NamedBytes { name: "plant.toml".into(), bytes: text.into() })
     }
 
     #[test]
     fn the_example_reads_and_slips_are_named_by_line() {
-        assert_eq!(read(PLANT_EXAMPLE).unwrap().generators.len(), 1);
+        let example = read(PLANT_EXAMPLE).unwrap();
+        assert_eq!(example.plant.generators.len(), 1);
+        assert_eq!(example.feeder_of(6).map(|f| f.name.as_str()), Some("FP1"));
+        assert_eq!((example.feeder_of(9), example.holds.len()), (None, 1));
+        let twice = "other_kw = 1\n[[feeder]]\nname = \"A\"\nbays = [1]\nlimit_kva = 9\n\
+                     [[feeder]]\nname = \"B\"\nbays = [2, 1]\nlimit_kva = 9\n";
+        assert!(read(twice).unwrap_err().to_string().contains("bay 1 hangs on another"));
         let e = read("other_kw = 100\nother_kv = 3\n").unwrap_err().to_string();
         assert!(e.starts_with("plant.toml:2:"), "{e}");
         let e = read("other_kw = \"many\"\n").unwrap_err().to_string();

@@ -16,7 +16,7 @@ use crate::pages::treatments::treatment_href;
 use crate::pages::trouble::trouble_page;
 use crate::routes::{broken, html, shell};
 
-type Pairs = Form<Vec<(String, String)>>;
+pub(crate) type Pairs = Form<Vec<(String, String)>>;
 
 /// Longest text taken from a field; a schedule's text may be longer.
 const FIELD_MAX: usize = 300;
@@ -27,7 +27,7 @@ const SCHEDULE_MAX: usize = 40_000;
 pub(crate) struct Fields(pub(crate) Vec<(String, String)>);
 
 impl Fields {
-    fn long(&self, key: &str, most: usize) -> String {
+    pub(crate) fn long(&self, key: &str, most: usize) -> String {
         let found = self.0.iter().find(|(k, _)| k == key);
         found.map_or("", |(_, v)| v.trim()).chars().take(most).collect()
     }
@@ -198,7 +198,7 @@ pub(crate) fn put(app: &App, act: &Act, who: &str) -> Result<(), String> {
     app.voyage().enter(act, &[], who, now()).map(|_| ()).map_err(said)
 }
 
-fn said(e: Problem) -> String {
+pub(crate) fn said(e: Problem) -> String {
     format!("{e}.")
 }
 

@@ -7,16 +7,20 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use record::treatment::TreatmentView;
-use record::{BoxHistory, GaugesEntry, NoteEntry, Reading, UnitId, WatchList};
+use record::{BoxHistory, GaugesEntry, NoteEntry, Reading, Span, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
-use voyage::{AsOf, EntryLine, NightPlan, PowerView, RestartView, Voyage};
+use voyage::{AsOf, EntryLine, Voyage};
 
 use crate::Options;
 use crate::pages::box_page::{BoxData, Range};
+use crate::pages::night::{self, NightData};
+use crate::pages::power::PowerData;
 
 /// Entries kept at hand, to name the files of a box.
 const ENTRIES_AT_HAND: usize = 4000;
+/// Hours of readings drawn beside a forecast at most.
+const PAST_OF_FAN_H: f64 = 96.0;
 
 /// What every page shows, as of one journal entry.
 #[derive(Clone)]
@@ -128,22 +132,35 @@ impl App {
         self.renew(&voyage)
     }
 
-    /// Who repairs what first.
-    pub fn repair_plan(&self, people: &[String]) -> Result<NightPlan, String> {
+    /// Who repairs what first, as the address asks for.
+    pub fn night(&self, pairs: &[(String, String)]) -> NightData {
         let at = self.shown().as_of();
-        self.voyage().repair_plan(people, at).map_err(|e| e.to_string())
+        let voyage = self.voyage();
+        let crew = voyage.crew().map_err(|e| e.to_string());
+        let names = crew.as_ref().map(|c| c.names()).unwrap_or_default();
+        let asked = night::people(pairs, &names);
+        let plan = crew.and_then(|crew| {
+            voyage.repair_plan(&asked, Some(&crew), at).map_err(|e| e.to_string())
+        });
+        let plans = &voyage.acts().plans;
+        NightData {
+            plan,
+            asked,
+            under_way: plans.under_way.clone(),
+            crew_file: plans.crew.clone().unwrap_or_default(),
+        }
     }
 
-    /// What the boxes draw.
-    pub fn power(&self) -> Result<PowerView, String> {
+    /// What the boxes draw, and the order after a blackout.
+    pub fn power(&self) -> PowerData {
         let at = self.shown().as_of();
-        self.voyage().power(at, None).map_err(|e| e.to_string())
-    }
-
-    /// The order after a blackout.
-    pub fn restart(&self) -> Result<RestartView, String> {
-        let at = self.shown().as_of();
-        self.voyage().restart(at, None).map_err(|e| e.to_string())
+        let voyage = self.voyage();
+        PowerData {
+            power: voyage.power(at, None, None).map_err(|e| e.to_string()),
+            restart: voyage.restart(at, None).map_err(|e| e.to_string()),
+            plant: voyage.plant().map_err(|e| e.to_string()),
+            weather: voyage.acts().plans.weather.clone(),
+        }
     }
 
     /// One box's treatment in full; `None` when none is ordered.
@@ -166,7 +183,12 @@ impl App {
     }
 
     /// Everything a box's page shows; `None` for a box that is neither listed nor read.
-    pub fn box_data(&self, unit: &UnitId, range: Range) -> Result<Option<BoxData>, String> {
+    pub fn box_data(
+        &self,
+        unit: &UnitId,
+        range: Range,
+        repair_in_h: f64,
+    ) -> Result<Option<BoxData>, String> {
         let shown = self.shown();
         let voyage = self.voyage();
         let view = voyage.box_view(unit, shown.as_of());
@@ -188,7 +210,13 @@ impl App {
             .cloned()
             .collect();
         notes.sort_by_key(|n| (n.note.at, n.entered_at));
-        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges, notes }))
+        let fan = voyage.fan(unit, shown.as_of(), repair_in_h).map_err(|e| e.to_string())?;
+        let past = fan.as_ref().and_then(|f| {
+            let back = Span { from: f.at.plus_hours(-PAST_OF_FAN_H), to: f.at };
+            voyage.history(unit, Some(back), shown.as_of()).ok().flatten()
+        });
+        let ahead = fan.zip(past);
+        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges, notes, ahead }))
     }
 }
 

@@ -13,6 +13,7 @@ mod guard;
 mod holds;
 pub mod log;
 pub mod pages;
+mod plan_acts;
 pub mod report;
 mod report_routes;
 mod routes;

@@ -16,18 +16,21 @@ use record::UnitId;
 use record::digest::Digest;
 
 use crate::engine::{App, now};
+use crate::pages::ahead;
 use crate::pages::box_page::{Range, box_page};
 use crate::pages::files::{ENTRIES, files_page};
 use crate::pages::fluid::{Asked, fluid_page};
 use crate::pages::night;
 use crate::pages::plan::plan_page;
+use crate::pages::power::power_page;
 use crate::pages::treatment::treatment_page;
 use crate::pages::treatments::treatments_page;
 use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
 use crate::{
-    acts, assets, dossier, events, gauges, guard, holds, log, report_routes, series, theme, upload,
+    acts, assets, dossier, events, gauges, guard, holds, log, plan_acts, report_routes, series,
+    theme, upload,
 };
 
 type Pairs = Query<Vec<(String, String)>>;
@@ -65,6 +68,11 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/events", get(events::events))
         .route("/theme", post(theme::set))
         .route("/assets/{name}", get(asset))
+        .route("/repairs/begin", post(plan_acts::begin))
+        .route("/repairs/end", post(plan_acts::end))
+        .route("/repairs/crew", post(plan_acts::crew))
+        .route("/power/plant", post(plan_acts::plant))
+        .route("/power/weather", post(plan_acts::weather))
         .fallback(not_found)
         .method_not_allowed_fallback(wrong_method)
         .layer(DefaultBodyLimit::max(limit.saturating_add(64 * 1024)))
@@ -130,26 +138,19 @@ async fn repairs(
     headers: HeaderMap,
     Query(pairs): Pairs,
 ) -> Response {
-    let people = night::people(&pairs);
-    let (working, asked) = (Arc::clone(&app), people.clone());
-    let plan = tokio::task::spawn_blocking(move || working.repair_plan(&asked)).await;
-    match plan {
-        Ok(plan) => {
-            let page = night::repairs_page(&shell(&app, &uri, &headers), &people, &plan);
-            html(StatusCode::OK, page)
-        }
+    let working = Arc::clone(&app);
+    let data = tokio::task::spawn_blocking(move || working.night(&pairs)).await;
+    match data {
+        Ok(data) => html(StatusCode::OK, night::repairs_page(&shell(&app, &uri, &headers), &data)),
         Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
     }
 }
 
 async fn power(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {
     let working = Arc::clone(&app);
-    let done = tokio::task::spawn_blocking(move || (working.power(), working.restart())).await;
-    match done {
-        Ok((power, restart)) => {
-            let page = night::power_page(&shell(&app, &uri, &headers), &power, &restart);
-            html(StatusCode::OK, page)
-        }
+    let data = tokio::task::spawn_blocking(move || working.power()).await;
+    match data {
+        Ok(data) => html(StatusCode::OK, power_page(&shell(&app, &uri, &headers), &data)),
         Err(_) => broken(&app, &uri, &headers, "the work on this page stopped half way"),
     }
 }
@@ -202,11 +203,12 @@ async fn one_box(
     Query(pairs): Pairs,
 ) -> Response {
     let range = Range::from_pairs(&pairs);
+    let repair_in_h = ahead::repair_in_h(&pairs);
     let Some(id) = UnitId::from_text(&unit) else {
         return no_such_box(&app, &uri, &headers, &unit);
     };
     let working = Arc::clone(&app);
-    let data = tokio::task::spawn_blocking(move || working.box_data(&id, range)).await;
+    let data = tokio::task::spawn_blocking(move || working.box_data(&id, range, repair_in_h)).await;
     match data {
         Ok(Ok(Some(data))) => {
             let shell = shell(&app, &uri, &headers);

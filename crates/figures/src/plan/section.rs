@@ -4,11 +4,12 @@ use record::State;
 
 use super::{Block, Grid, Lie, Placed, title};
 use crate::glyph::{mark, state_letter};
+use crate::limit_bar::small_bar;
 use crate::svg::{Svg, escape, px};
 use crate::words;
 
 const W: f64 = 90.0;
-const H: f64 = 50.0;
+const H: f64 = 66.0;
 const GAP: f64 = 4.0;
 const LEFT: f64 = 40.0;
 const TOP: f64 = 40.0;
@@ -116,10 +117,24 @@ fn cell(p: &Placed, at: (f64, f64), size: (f64, f64), href: &str, s: &mut Svg) {
             let attrs = "font-size=\"12\" font-weight=\"700\" text-anchor=\"middle\"";
             s.text((at.0 + 12.0, at.1 + 39.0), attrs, letter);
         }
+        if let Some(h) = p.line.hours_to_limit {
+            s.text((at.0 + 5.0, at.1 + 58.0), "font-size=\"11\"", &hours_left(h));
+        }
+        let bar = (at.0 + 42.0, at.1 + 54.0);
+        small_bar(s, p.line.hours_to_limit, p.line.hours_to_limit_p90, bar, W - 48.0);
     } else {
         half(p, at, &number, s);
     }
     s.raw("</a>");
+}
+
+/// Hours to the limit where there is little room: `38 h`, `6 d`, `now`.
+fn hours_left(hours: f64) -> String {
+    match hours {
+        h if h * 60.0 < 1.0 => "now".to_owned(),
+        h if h < 72.0 => words::hours(h),
+        h => format!("{} d", words::number(h / 24.0, 0)),
+    }
 }
 
 /// A 20 ft box: `0001-1` and `f` or `a` for the fore or aft bay, with a cut corner.
@@ -129,6 +144,8 @@ fn half(p: &Placed, at: (f64, f64), number: &str, s: &mut Svg) {
     let text = format!("{}{number}", state_letter(state));
     let text = if state == State::Ok { number.to_owned() } else { text };
     s.text((at.0 + 20.0, at.1 + 16.5), "font-size=\"12\" font-weight=\"600\"", &text);
+    let bar = (at.0 + 8.0, at.1 + H / 2.0 - 8.0);
+    small_bar(s, p.line.hours_to_limit, p.line.hours_to_limit_p90, bar, W - 16.0);
     let end = format!("M{} {}h-9l9 9z", px(at.0 + W), px(at.1));
     s.path(&end, "class=\"twenty\" fill=\"currentColor\" fill-opacity=\".6\"");
 }

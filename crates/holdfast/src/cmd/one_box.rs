@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use record::{BoxView, Channel, Reading};
+use record::{BoxView, Channel, Fan, FanCourse, Reading};
 
 use crate::args::OneBox;
 use crate::cmd::watch::{as_of, push_line};
@@ -22,18 +22,22 @@ pub fn run(c: &OneBox) -> Result<u8, Fail> {
             c.unit
         )));
     };
+    let fan = v.fan(&c.unit, c.as_of, c.repair_in_h)?;
     if c.json {
-        out::print_json(&json::one_box(&view, instant))?;
+        out::print_json(&json::one_box(&view, instant, fan.as_ref()))?;
     } else {
         let head = as_of(instant, files::now());
-        out::print(format!("{head}\n\n{}", text(&view)))?;
+        out::print(format!("{head}\n\n{}", text(&view, fan.as_ref())))?;
     }
     Ok(0)
 }
 
-fn text(view: &BoxView) -> String {
+fn text(view: &BoxView, fan: Option<&Fan>) -> String {
     let mut s = String::new();
     push_line(&mut s, &view.line);
+    if let Some(fan) = fan {
+        ahead(&mut s, fan);
+    }
     for f in view.line.findings.iter().skip(1) {
         let _ = writeln!(s, "  also  {} {}", f.what, f.action);
     }
@@ -60,6 +64,30 @@ fn text(view: &BoxView) -> String {
         let _ = writeln!(s, "{}", reading(r));
     }
     s.trim_end().to_owned()
+}
+
+/// When each limit is met on each course.
+fn ahead(s: &mut String, fan: &Fan) {
+    let _ = writeln!(s, "\nWhat may lie ahead of the cargo:");
+    for line in &fan.lines {
+        let course = match line.course {
+            FanCourse::Present => "on the present course".to_owned(),
+            FanCourse::PowerOff => "power lost now".to_owned(),
+            FanCourse::Repaired => format!("repaired after {:.1} h", fan.repair_in_h),
+        };
+        for l in &line.limits {
+            let [low, high] = l.p90_h;
+            let met = match l.hours {
+                Some(h) => format!("in about {h:.1} h (90 %: {low:.1} to {high:.1} h)"),
+                None if l.probability < 0.05 => "not before the end of its voyage".to_owned(),
+                None => format!(
+                    "hardly before the end of its voyage (probability {:.0} %)",
+                    100.0 * l.probability
+                ),
+            };
+            let _ = writeln!(s, "        {course}: {} {met}", l.text);
+        }
+    }
 }
 
 fn reading(r: &Reading) -> String {

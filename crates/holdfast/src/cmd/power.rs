@@ -1,14 +1,15 @@
 //! `holdfast power`: what the boxes draw, what the plant has left, and the order of a restart.
 
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use lexopt::{Arg, Parser};
+use lexopt::{Arg, Parser, ValueExt};
 use plans::plant::Demand;
+use record::{Act, PlanAct, WeatherPoint};
 use serde_json::{Value, json};
 use units::Utc;
 use units::math::round_to;
-use voyage::{AsOf, PowerView, RestartView};
+use voyage::{AsOf, NamedBytes, PowerAhead, PowerView, RestartView};
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
@@ -16,13 +17,18 @@ use crate::{files, out};
 
 /// `holdfast power --help`
 pub const HELP: &str = "\
-holdfast power [--restart] [--plant FILE.toml] [--voyage FILE] [--as-of latest|now|TIME] [--json]
+holdfast power [--restart] [--plant FILE.toml] [--weather FILE.csv] [--keep [--who NAME]]
+               [--voyage FILE] [--as-of latest|now|TIME] [--json]
 
-What all boxes draw with its 90 % interval, by bay and in sum, from their own readings; what a box
-without a power reading draws is an estimate and said to be one. With --plant: the margin of the
-generators on the board, and what would bring room. No diversity factor is invented.
+What all boxes draw with its 90 % interval, by bay, feeder and in sum, from their own readings, now
+and for three days ahead; what a box without a power reading draws is an estimate and said to be
+one. Where the plant is stated: the margin of the generators on the board, what would bring room,
+feeders against their breakers, the air of holds. No diversity factor is invented.
 --restart   the order in which the boxes come back when all lost power now: within every limit,
             so that the least is lost, with the latest safe time of each box
+--weather   what is expected on the route: time_utc,ambient_c and, where known, sun (0 to 1); where
+            nothing is stated the ambient read in the last three days is taken again
+--keep      --plant and --weather stand in the voyage from now on
 --plant     the generators, a file like this:
               other_kw = 1400            # everything but the boxes, read from the board
               reserve_share = 0.85       # or largest_lost = 0.95
@@ -32,6 +38,14 @@ generators on the board, and what would bring room. No diversity factor is inven
               rated_kva = 2875
               online = true
               step_share = 0.3           # largest load in one step, from the maker
+              [[feeder]]
+              name = \"FP1\"
+              bays = [1, 2, 3, 5, 6, 7]
+              limit_kva = 500            # inrush_limit_kva where known
+              [[hold]]
+              name = \"hold 1\"
+              bays = [1, 2, 3]
+              air_m3_h = 60000
 
 It advises. The chief engineer and the engine room decide; before anything is switched on again the
 cause of the blackout is known.
@@ -45,6 +59,9 @@ const SHOWN: usize = 40;
 pub struct Power {
     restart: bool,
     plant: Option<PathBuf>,
+    weather: Option<PathBuf>,
+    keep: bool,
+    who: Option<String>,
     voyage: Option<PathBuf>,
     as_of: AsOf,
     json: bool,
@@ -52,14 +69,27 @@ pub struct Power {
 
 /// Reads what stands after `power`.
 pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
-    let mut c =
-        Power { restart: false, plant: None, voyage: None, as_of: AsOf::Latest, json: false };
+    let mut c = Power {
+        restart: false,
+        plant: None,
+        weather: None,
+        keep: false,
+        who: None,
+        voyage: None,
+        as_of: AsOf::Latest,
+        json: false,
+    };
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(Invocation::Help(HELP)),
             Arg::Long("json") => c.json = true,
             Arg::Long("restart") => c.restart = true,
             Arg::Long("plant") => c.plant = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("weather") => c.weather = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("keep") => c.keep = true,
+            Arg::Long("who") => {
+                c.who = Some(parser.value().and_then(ValueExt::string).map_err(usage)?);
+            }
             Arg::Long("voyage") => c.voyage = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("as-of") => c.as_of = super::repair::as_of(parser)?,
             other => return Err(usage(other.unexpected())),
@@ -70,15 +100,26 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
 
 /// Shows it.
 pub fn run(c: &Power) -> Result<u8, Fail> {
-    let plant = match &c.plant {
-        Some(path) => {
-            let mut file = files::read_all(std::slice::from_ref(path))?;
-            let file = file.pop().ok_or_else(|| Fail::refused("no plant file"))?;
-            Some(voyage::read_plant(&file)?)
+    let plant_file = c.plant.as_deref().map(one_file).transpose()?;
+    let plant = plant_file.as_ref().map(voyage::read_plant).transpose()?;
+    let weather = c.weather.as_deref().map(weather).transpose()?;
+    if c.keep && plant.is_none() && weather.is_none() {
+        return Err(Fail::refused("power: --keep needs --plant or --weather; see power --help"));
+    }
+    let mut v = files::open_voyage(c.voyage.as_deref())?;
+    if c.keep {
+        let who = files::who(c.who.as_deref());
+        if let Some(file) = &plant_file {
+            let file = String::from_utf8_lossy(&file.bytes).into_owned();
+            let act = Act::Plan(Box::new(PlanAct::Plant { file }));
+            v.enter(&act, &[], &who, files::now())?;
         }
-        None => None,
-    };
-    let v = files::open_voyage(c.voyage.as_deref())?;
+        if let (Some(points), Some(path)) = (&weather, &c.weather) {
+            let source = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            let act = PlanAct::Weather { points: points.clone(), source };
+            v.enter(&Act::Plan(Box::new(act)), &[], &who, files::now())?;
+        }
+    }
     if c.restart {
         let view = v.restart(c.as_of, plant.as_ref())?;
         if c.json {
@@ -87,10 +128,29 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
             out::print(restart_text(&view))?
         }
     } else {
-        let view = v.power(c.as_of, plant.as_ref())?;
+        let view = v.power(c.as_of, plant.as_ref(), weather.as_deref())?;
         if c.json { out::print_json(&power_json(&view))? } else { out::print(power_text(&view))? }
     }
     Ok(0)
+}
+
+fn one_file(path: &Path) -> Result<NamedBytes, Fail> {
+    let mut read = files::read_all(&[path.to_path_buf()])?;
+    read.pop().ok_or_else(|| Fail::refused("no file was named"))
+}
+
+/// The weather file. One bad row refuses it: a forecast with a hole in it is soon misread.
+fn weather(path: &Path) -> Result<Vec<WeatherPoint>, Fail> {
+    let file = one_file(path)?;
+    let (points, refused) =
+        voyage::read_weather(&file.name, &file.bytes).map_err(|e| Fail::refused(e.to_string()))?;
+    match refused.first() {
+        Some(r) => Err(Fail::refused(format!("{}:{}: {}; correct it", r.file, r.line, r.why))),
+        None if points.is_empty() => {
+            Err(Fail::refused(format!("{}: no row of weather in it", file.name)))
+        }
+        None => Ok(points),
+    }
 }
 
 fn head(at: Option<Utc>) -> String {
@@ -114,9 +174,22 @@ fn power_text(v: &PowerView) -> String {
         );
     }
     for r in &v.reliefs {
-        let _ = writeln!(s, "  {}: {:+.0} kW", r.what, r.gain_kw);
+        let _ = writeln!(s, "  {}", r.what);
     }
+    ahead_text(&mut s, v);
     let _ = writeln!(s);
+    for f in &v.feeders {
+        let d = &f.load.demand;
+        let over = if d.mean_kva > f.limit_kva { "  OVER ITS LIMIT" } else { "" };
+        let _ = writeln!(
+            s,
+            "{}  {:3} boxes  {:6.0} kVA of {:.0}, {:.0} kVA if all ran at once{over}",
+            f.load.group, d.boxes, d.mean_kva, f.limit_kva, d.all_at_once_kva
+        );
+    }
+    for h in &v.holds {
+        let _ = writeln!(s, "{}", h.words);
+    }
     for b in &v.bays {
         let _ = writeln!(
             s,
@@ -129,6 +202,28 @@ fn power_text(v: &PowerView) -> String {
         let _ = writeln!(s, "! {note}");
     }
     s.trim_end().to_owned()
+}
+
+/// The hours ahead in one paragraph: the hottest, and where the margin ends.
+fn ahead_text(s: &mut String, v: &PowerView) {
+    let Some(hot) = v.hottest() else { return };
+    let _ = writeln!(
+        s,
+        "most ahead: {:.0} kW (90 % {:.0} to {:.0}) at {} UTC, {:.0} °C outside",
+        hot.demand.mean_kw,
+        hot.demand.kw_p90[0],
+        hot.demand.kw_p90[1],
+        hot.at.to_minute(),
+        hot.weather.ambient_c
+    );
+    let short = |p: &&PowerAhead| p.margin.as_ref().is_some_and(|m| m.margin_high_kw < 0.0);
+    if let Some(first) = v.ahead.iter().find(short) {
+        let _ = writeln!(
+            s,
+            "SHORT from about {} UTC at the high end of the interval: plan a further set",
+            first.at.to_minute()
+        );
+    }
 }
 
 fn restart_text(v: &RestartView) -> String {
@@ -196,11 +291,56 @@ fn power_json(v: &PowerView) -> Value {
                 })
             }),
         );
+        map.insert("feeders".into(), feeders_json(v));
+        map.insert("ahead".into(), v.ahead.iter().map(ahead_json).collect());
+        map.insert("holds".into(), holds_json(v));
         let reliefs = v.reliefs.iter().map(|x| json!({"what": x.what, "gain_kw": r(x.gain_kw)}));
         map.insert("reliefs".into(), Value::Array(reliefs.collect()));
         map.insert("estimates".into(), json!(v.notes));
     }
     out
+}
+
+fn feeders_json(v: &PowerView) -> Value {
+    let one = |f: &voyage::FeederLoad| {
+        let mut out = demand_json(&f.load.demand);
+        if let Some(m) = out.as_object_mut() {
+            m.insert("feeder".into(), json!(f.load.group));
+            m.insert("limit_kva".into(), json!(f.limit_kva));
+        }
+        out
+    };
+    v.feeders.iter().map(one).collect()
+}
+
+fn ahead_json(p: &PowerAhead) -> Value {
+    let r = |x: f64| round_to(x, 2);
+    json!({
+        "at": p.at.to_string(),
+        "ambient_c": r(p.weather.ambient_c),
+        "sun": r(p.weather.sun),
+        "demand_kw": r(p.demand.mean_kw),
+        "demand_kw_p90": p.demand.kw_p90.map(r),
+        "margin_kw": p.margin.as_ref().map(|m| r(m.margin_kw)),
+        "margin_high_kw": p.margin.as_ref().map(|m| r(m.margin_high_kw)),
+    })
+}
+
+fn holds_json(v: &PowerView) -> Value {
+    let r = |x: f64| round_to(x, 2);
+    let one = |h: &plans::hold::HoldState| {
+        json!({
+            "hold": h.name,
+            "heat_kw": r(h.heat_kw),
+            "air_c": h.air_c.map(r),
+            "air_c_p90": h.air_c_p90.map(|p| p.map(r)),
+            "air_needed_m3_h": h.air_needed_m3_h.map(r),
+            "at_risk": h.at_risk,
+            "words": h.words,
+            "estimates": h.estimates,
+        })
+    };
+    v.holds.iter().map(one).collect()
 }
 
 fn restart_json(v: &RestartView) -> Value {

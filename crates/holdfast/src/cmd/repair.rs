@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use lexopt::{Arg, Parser, ValueExt};
 use plans::repair::{Lane, SpanKind};
+use record::{Act, PlanAct, RepairOutcome, UnitId};
 use serde_json::{Value, json};
 use units::Utc;
 use units::math::round_to;
@@ -15,66 +16,185 @@ use crate::fail::Fail;
 use crate::{files, out};
 
 /// `holdfast repair --help`
-pub const HELP: &str = "\
-holdfast repair plan --people N [--name NAME…] [--voyage FILE] [--as-of latest|now|TIME] [--json]
+pub const HELP: &str = r#"holdfast repair plan --people N [--name NAME…] [--crew FILE.toml] [--voyage FILE]
+                     [--as-of latest|now|TIME] [--json]
+holdfast repair crew FILE.toml [--who NAME]      people, skills, rest, parts: held from now on
+holdfast repair begin UNIT --by NAME             a repair begins: the plan goes round it
+holdfast repair end UNIT [--outcome done|stopped|beyond_us] [--remark TEXT] [--who NAME]
 
 Which box needs hands first, and who goes where, so that the least cargo is expected to be lost:
-hours to each limit with their spread, ways between bays and tiers, repair times with their spread.
-Proved best for up to a dozen boxes; beyond, it says how far from the best it may be.
+hours to each limit with their spread, ways between bays and tiers, repair times with their spread,
+skills, rest and parts where they are stated. Proved best for up to a dozen boxes; beyond, it says
+how far from the best it may be. Made anew from what stands whenever it is asked for: readings,
+repairs begun and ended, boxes moved by a later list.
 --people       how many go out, 1 to 9
---name         their names, in order
+--name         their names, in order; else those of the crew file
+--crew         a crew file for this once; each part of it may be left out:
+                 value_unit = "USD"           # else every box counts one
+                 value_each = 60000
+                 [[person]]
+                 name = "Jonah"
+                 skills = ["electrical", "refrigeration"]
+                 bay = 30
+                 free_at = "2026-03-16 08:00"
+                 rest = [["2026-03-16 22:00", "2026-03-17 04:00"]]
+                 [[part]]
+                 name = "fan motor"
+                 count = 2
+                 [[job]]
+                 unit = "QQQU3219924"
+                 work = "change evaporator fan motor"
+                 hours = [0.5, 1.0, 2.0]
+                 chance = 0.9
+                 skills = ["electrical"]
+                 parts = ["fan motor"]
+                 not_before = "2026-03-16 12:00"
+                 value = 90000
 
 The plan advises. Permit to work, ship's procedures and the chief engineer decide.
 
-example: holdfast repair plan --people 2 --voyage demo.holdfast";
+example: holdfast repair plan --people 2 --voyage demo.holdfast"#;
 
 /// Most people planned for.
 const PEOPLE_MAX: usize = 9;
 
+/// What is asked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Verb {
+    Plan,
+    Crew,
+    Begin,
+    End,
+}
+
 /// Options.
 pub struct Repair {
+    verb: Verb,
+    subject: Option<String>,
     people: usize,
     names: Vec<String>,
+    crew: Option<PathBuf>,
+    texts: Vec<(&'static str, String)>,
     voyage: Option<PathBuf>,
     as_of: AsOf,
     json: bool,
 }
 
+/// Options that take a text.
+const TEXTS: [&str; 5] = ["by", "outcome", "remark", "who", "at"];
+
 /// Reads what stands after `repair`.
 pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
-    let mut c =
-        Repair { people: 0, names: Vec::new(), voyage: None, as_of: AsOf::Latest, json: false };
-    let mut verb = None;
+    let mut c = Repair {
+        verb: Verb::Plan,
+        subject: None,
+        people: 0,
+        names: Vec::new(),
+        crew: None,
+        texts: Vec::new(),
+        voyage: None,
+        as_of: AsOf::Latest,
+        json: false,
+    };
+    let mut words: Vec<String> = Vec::new();
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(Invocation::Help(HELP)),
             Arg::Long("json") => c.json = true,
-            Arg::Long("people") => {
-                let text = parser.value().and_then(ValueExt::string).map_err(usage)?;
-                c.people = text.parse().ok().filter(|n| (1..=PEOPLE_MAX).contains(n)).ok_or_else(
-                    || {
-                        Fail::refused(format!(
-                            "--people \"{text}\": write a number from 1 to {PEOPLE_MAX}"
-                        ))
-                    },
-                )?;
-            }
-            Arg::Long("name") => {
-                c.names.push(parser.value().and_then(ValueExt::string).map_err(usage)?);
-            }
+            Arg::Long("people") => c.people = people(parser)?,
+            Arg::Long("name") => c.names.push(text_of(parser)?),
+            Arg::Long("crew") => c.crew = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("voyage") => c.voyage = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("as-of") => c.as_of = as_of(parser)?,
-            Arg::Value(v) if verb.is_none() => verb = Some(v.to_string_lossy().into_owned()),
-            other => return Err(usage(other.unexpected())),
+            Arg::Long(name) => match TEXTS.into_iter().find(|t| *t == name) {
+                Some(key) => c.texts.push((key, text_of(parser)?)),
+                None => return Err(usage(Arg::Long(name).unexpected())),
+            },
+            Arg::Value(v) => words.push(v.to_string_lossy().into_owned()),
+            other @ Arg::Short(_) => return Err(usage(other.unexpected())),
         }
     }
-    if verb.as_deref() != Some("plan") {
-        return Err(Fail::refused("repair: write holdfast repair plan --people N"));
+    let mut words = words.into_iter();
+    c.verb = match words.next().as_deref() {
+        Some("plan") => Verb::Plan,
+        Some("crew") => Verb::Crew,
+        Some("begin") => Verb::Begin,
+        Some("end") => Verb::End,
+        _ => {
+            return Err(Fail::refused(
+                "repair: write holdfast repair plan --people N, or crew, begin, end; \
+                 holdfast repair --help",
+            ));
+        }
+    };
+    c.subject = words.next();
+    if let Some(more) = words.next() {
+        return Err(Fail::refused(format!("repair: \"{more}\" is one word too many")));
     }
-    if c.people == 0 {
-        return Err(Fail::refused("repair plan: --people is missing; write how many go out"));
-    }
+    c.check()?;
     Ok(Invocation::Run(Command::Repair(c)))
+}
+
+impl Repair {
+    fn check(&self) -> Result<(), Fail> {
+        let missing = match (self.verb, &self.subject) {
+            (Verb::Plan, None) if self.people == 0 => {
+                "plan: --people is missing; write how many \
+                                                       go out"
+            }
+            (Verb::Plan, Some(_)) => "plan: takes no name; write --name NAME for a person",
+            (Verb::Crew, None) => "crew: name the crew file; see holdfast repair --help",
+            (Verb::Begin | Verb::End, None) => "name the box; see holdfast repair --help",
+            (Verb::Begin, Some(_)) if self.get("by").is_none() => {
+                "begin: --by is missing; write who works on it"
+            }
+            _ => return Ok(()),
+        };
+        Err(Fail::refused(format!("repair {missing}")))
+    }
+
+    fn get(&self, key: &str) -> Option<&str> {
+        self.texts.iter().rev().find(|(k, _)| *k == key).map(|(_, v)| v.as_str())
+    }
+
+    /// What `crew`, `begin` and `end` enter.
+    fn act(&self) -> Result<PlanAct, Fail> {
+        let subject = self.subject.as_deref().unwrap_or_default();
+        if self.verb == Verb::Crew {
+            let mut read = files::read_all(&[PathBuf::from(subject)])?;
+            let file = read.pop().ok_or_else(|| Fail::refused("no crew file"))?;
+            voyage::read_crew(&file)?;
+            return Ok(PlanAct::Crew { file: String::from_utf8_lossy(&file.bytes).into_owned() });
+        }
+        let unit = UnitId::from_text(subject)
+            .filter(UnitId::has_iso_form)
+            .ok_or_else(|| Fail::refused(format!("\"{subject}\" is no container number")))?;
+        let at = match self.get("at") {
+            None => files::now(),
+            Some(t) => Utc::parse(t).map_err(|e| Fail::refused(format!("--at \"{t}\" {e}")))?,
+        };
+        if self.verb == Verb::Begin {
+            let person = self.get("by").unwrap_or_default().to_owned();
+            return Ok(PlanAct::RepairBegun { unit, person, at });
+        }
+        let word = self.get("outcome").unwrap_or("done");
+        let outcome = RepairOutcome::from_text(word).ok_or_else(|| {
+            Fail::refused(format!("--outcome \"{word}\": write done, stopped or beyond_us"))
+        })?;
+        let remark = self.get("remark").unwrap_or_default().to_owned();
+        Ok(PlanAct::RepairEnded { unit, at, outcome, remark })
+    }
+}
+
+fn text_of(parser: &mut Parser) -> Result<String, Fail> {
+    parser.value().and_then(ValueExt::string).map_err(usage)
+}
+
+fn people(parser: &mut Parser) -> Result<usize, Fail> {
+    let text = text_of(parser)?;
+    text.parse().ok().filter(|n| (1..=PEOPLE_MAX).contains(n)).ok_or_else(|| {
+        Fail::refused(format!("--people \"{text}\": write a number from 1 to {PEOPLE_MAX}"))
+    })
 }
 
 /// An instant asked for: `latest`, `now` or a time.
@@ -90,19 +210,50 @@ pub fn as_of(parser: &mut Parser) -> Result<AsOf, Fail> {
     })
 }
 
-/// Shows the plan.
+/// Shows the plan, or enters what was said.
 pub fn run(c: &Repair) -> Result<u8, Fail> {
-    let v = files::open_voyage(c.voyage.as_deref())?;
-    let people: Vec<String> = (0..c.people)
-        .map(|i| c.names.get(i).cloned().unwrap_or_else(|| format!("person {}", i + 1)))
-        .collect();
-    let plan = v.repair_plan(&people, c.as_of)?;
+    let mut v = files::open_voyage(c.voyage.as_deref())?;
+    if c.verb != Verb::Plan {
+        let act = Act::Plan(Box::new(c.act()?));
+        let who = files::who(c.get("who").or(c.get("by")));
+        v.enter(&act, &[], &who, files::now())?;
+        if c.json {
+            out::print_json(&json!({ "entered": true }))?;
+        } else {
+            out::print(format!("entered: {}", act.title()))?;
+        }
+        return Ok(0);
+    }
+    let crew = match &c.crew {
+        None => v.crew()?,
+        Some(path) => {
+            let mut read = files::read_all(std::slice::from_ref(path))?;
+            voyage::read_crew(&read.pop().ok_or_else(|| Fail::refused("no crew file"))?)?
+        }
+    };
+    let plan = v.repair_plan(&c.named(&crew.names()), Some(&crew), c.as_of)?;
     if c.json {
         out::print_json(&plan_json(&plan))?;
     } else {
         out::print(text(&plan))?;
     }
     Ok(0)
+}
+
+impl Repair {
+    /// As many people as asked for: those named, then those of the crew file, then by number.
+    fn named(&self, crew: &[String]) -> Vec<String> {
+        let mut out: Vec<String> = Vec::new();
+        for name in self.names.iter().chain(crew) {
+            if out.len() < self.people && !out.contains(name) {
+                out.push(name.clone());
+            }
+        }
+        for i in out.len()..self.people {
+            out.push(format!("person {}", i + 1));
+        }
+        out
+    }
 }
 
 fn text(n: &NightPlan) -> String {
@@ -126,13 +277,23 @@ fn text(n: &NightPlan) -> String {
     let [low, high] = p.expected_loss_p90;
     let _ = writeln!(
         s,
-        "\nexpected loss {:.2} {} (90 % {low:.2} to {high:.2}); {:.2} if nobody goes\n{}",
-        p.expected_loss, p.value_unit, p.loss_if_idle, p.quality
+        "\nexpected loss {} {} (90 % {} to {}); {} if nobody goes\n{}",
+        amount(p.expected_loss),
+        p.value_unit,
+        amount(low),
+        amount(high),
+        amount(p.loss_if_idle),
+        p.quality
     );
     for note in n.notes.iter().chain(&p.estimates) {
         let _ = writeln!(s, "! {note}");
     }
     s.trim_end().to_owned()
+}
+
+/// Boxes with two decimals, money without.
+fn amount(value: f64) -> String {
+    if value.abs() < 100.0 { format!("{value:.2}") } else { format!("{value:.0}") }
 }
 
 fn lane_text(s: &mut String, lane: &Lane) {

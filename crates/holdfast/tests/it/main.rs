@@ -7,6 +7,7 @@ mod crash;
 mod demo;
 mod full_disk;
 mod gauge;
+mod plans;
 mod proof;
 mod run;
 mod service;

@@ -11,7 +11,7 @@ use crate::chance::normal_below;
 /// Step of the table of loads, kW.
 const GRID_KW: f64 = 0.25;
 /// Points of the table at most, where the sum is made many times over.
-const GRID_POINTS: f64 = 1500.0;
+const GRID_POINTS: f64 = 600.0;
 
 /// Steps from -3 to 3 standard deviations for an error common to all boxes. On an even grid the
 /// sum over a normal density is accurate far beyond need; the step, 0.15 of a standard deviation,
@@ -224,7 +224,8 @@ impl Table {
     fn below(&self, kw: f64) -> f64 {
         let step = |i: usize| {
             let gap = kw - self.steady_kw - i as f64 * self.grid_kw;
-            if self.sd_kw > 1e-9 {
+            // Eight standard deviations away nothing is left to work out.
+            if self.sd_kw > 1e-9 && gap.abs() < 8.0 * self.sd_kw {
                 normal_below(gap / self.sd_kw)
             } else if gap >= -1e-9 {
                 1.0

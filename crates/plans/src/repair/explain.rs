@@ -267,7 +267,7 @@ fn under_way_step(task: &RepairTask, report: &Prepared, p: usize, j: usize) -> S
         swap_cost: None,
         why: format!(
             "Under way for {}; it is finished first, in about {} more.",
-            hours_in_words(-start),
+            hours_in_words((-start).max(0.0)),
             hours_in_words(finish_h[1])
         ),
     }

@@ -146,7 +146,8 @@ pub fn describe(
 fn start(task: &RestartTask, profile: &Profile, load: &mut Load, i: usize, slot: usize) -> Start {
     let b = &task.boxes[i];
     let hour = (slot < profile.steps).then(|| task.hour_of(slot));
-    let safe_until_h = b.loss.safe_until_h();
+    // Hours before the blackout are nobody's to use.
+    let safe_until_h = b.loss.safe_until_h().map(|h| h.max(0.0));
     let loss = hour.map_or(b.loss.worst(), |h| b.loss.at(h));
     let mut why = match safe_until_h {
         Some(h) if h > 0.0 => format!("nothing lost if on within {}", hours_in_words(h)),

@@ -3,10 +3,11 @@
 use figures::Look;
 use maud::{Markup, PreEscaped, html};
 use record::treatment::TreatmentView;
-use record::{BoxHistory, BoxLine, BoxView, GaugesEntry, NoteEntry, Span, State};
+use record::{BoxHistory, BoxLine, BoxView, Fan, GaugesEntry, NoteEntry, Span, State};
 use units::Utc;
 use voyage::EntryLine;
 
+use super::ahead;
 use super::box_facts::{cargo_facts, findings, list_facts};
 use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
@@ -101,6 +102,8 @@ pub struct BoxData {
     pub gauges: Vec<GaugesEntry>,
     /// What people wrote down about it, oldest first.
     pub notes: Vec<NoteEntry>,
+    /// What may lie ahead, over the days before.
+    pub ahead: Option<(Fan, BoxHistory)>,
 }
 
 /// The page.
@@ -120,6 +123,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
         h2 #history { "History" }
         (range_links(b, data, range))
         (chart(b, data, range))
+        @if let Some((fan, past)) = &data.ahead { (ahead::on_box_page(&b.unit, fan, past)) }
         (findings(b))
         div.two-columns {
             (cargo_facts(&data.view))

@@ -1,5 +1,6 @@
 //! The pages: records in, HTML out. Nothing here reads a clock, a file or the engine.
 
+pub mod ahead;
 mod box_facts;
 pub mod box_page;
 mod box_readings;
@@ -10,6 +11,7 @@ pub mod gauges;
 pub mod log;
 pub mod night;
 pub mod plan;
+pub mod power;
 pub mod report;
 pub mod treatment;
 pub mod treatments;

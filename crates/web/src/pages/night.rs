@@ -1,32 +1,34 @@
-//! Who goes where first tonight, and in which order the boxes come back after a blackout.
+//! Who goes where first tonight; repairs begun and ended.
 
 use figures::lanes::{Lane, LaneBar, LaneKind, lanes_chart};
-use figures::stair::{StairStep, stair_chart};
 use figures::{Look, words};
 use maud::{Markup, PreEscaped, html};
-use voyage::{NightPlan, PowerView, RestartView};
+use record::{RepairUnderWay, UnitId};
+use units::Utc;
+use voyage::NightPlan;
 
 use super::{Live, Shell, Tab, page, percent, time};
 
 /// Most people the form offers.
 const PEOPLE_MAX: usize = 9;
-/// Lines of a restart shown at once.
-const STARTS_SHOWN: usize = 60;
 
-/// How many people are asked for: 1 to 9, 2 when nothing sensible is said.
+/// How many people are asked for and who: as the address says, else the crew held, else two.
 #[must_use]
-pub fn people(pairs: &[(String, String)]) -> Vec<String> {
+pub fn people(pairs: &[(String, String)], crew: &[String]) -> Vec<String> {
     let get = |key: &str| pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.trim());
     let n = get("people").and_then(|v| v.parse().ok()).filter(|n| (1..=PEOPLE_MAX).contains(n));
     let names = get("names").unwrap_or_default();
+    let typed = names
+        .split(',')
+        .map(|name| name.trim().chars().filter(|c| !c.is_control()).take(40).collect::<String>());
     let mut out: Vec<String> = Vec::new();
-    for name in names.split(',').map(str::trim).filter(|n| !n.is_empty()) {
-        let name: String = name.chars().filter(|c| !c.is_control()).take(40).collect();
+    for name in typed.chain(crew.iter().cloned()).filter(|n| !n.is_empty()) {
         if !out.contains(&name) {
             out.push(name);
         }
     }
-    let n = n.unwrap_or(2);
+    let usual = if crew.is_empty() { 2 } else { crew.len().min(PEOPLE_MAX) };
+    let n = n.unwrap_or(usual);
     out.truncate(n);
     for i in out.len()..n {
         out.push(format!("person {}", i + 1));
@@ -34,26 +36,92 @@ pub fn people(pairs: &[(String, String)]) -> Vec<String> {
     out
 }
 
+/// What the page is made from.
+pub struct NightData {
+    /// The plan, or why there is none.
+    pub plan: Result<NightPlan, String>,
+    /// Who was asked for.
+    pub asked: Vec<String>,
+    /// Repairs under way.
+    pub under_way: Vec<RepairUnderWay>,
+    /// The crew file held, as text.
+    pub crew_file: String,
+}
+
 /// The repair plan.
 #[must_use]
-pub fn repairs_page(shell: &Shell, asked: &[String], plan: &Result<NightPlan, String>) -> Markup {
+pub fn repairs_page(shell: &Shell, data: &NightData) -> Markup {
     let content = html! {
         h1 { "Who first" }
         form.search method="get" action="/repairs" {
-            label { "People " input name="people" size="3" inputmode="numeric" value=(asked.len()); }
+            label { "People " input name="people" size="3" inputmode="numeric"
+                value=(data.asked.len()); }
             label { "Names, with commas " input name="names" size="30" maxlength="200"
-                value=(asked.join(", ")); }
+                value=(data.asked.join(", ")); }
             button.main type="submit" { "Plan" }
         }
-        @match plan {
+        @match &data.plan {
             Err(why) => p.trouble { (why) "." },
-            Ok(n) => (repairs(n)),
+            Ok(n) => (repairs(shell, n, &data.under_way)),
         }
+        (under_way(shell, &data.under_way))
+        (crew_form(shell, &data.crew_file))
     };
     page(shell, Tab::Repairs, Live::No, "Who first", &content)
 }
 
-fn repairs(n: &NightPlan) -> Markup {
+/// Repairs under way, each with the ways it may end.
+fn under_way(shell: &Shell, all: &[RepairUnderWay]) -> Markup {
+    html! {
+        @if !all.is_empty() {
+            h2 #under-way { "Under way" }
+            @for u in all {
+                form.upload method="post" action="/repairs/end" {
+                    p { strong { (u.person) } " on "
+                        a href={ "/box/" (percent(u.unit.as_str())) } { (u.unit) }
+                        " since " (time(u.since)) " UTC" }
+                    (hidden(shell, &u.unit))
+                    label { "What was done or found " input name="remark" size="40" maxlength="200"; }
+                    label { "Your name " input name="who" size="16" maxlength="60" required
+                        value=(u.person); }
+                    p.buttons {
+                        button.main type="submit" name="outcome" value="done" { "Done" }
+                        button type="submit" name="outcome" value="stopped" { "Broken off" }
+                        button type="submit" name="outcome" value="beyond_us" {
+                            "Beyond what is on board" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn hidden(shell: &Shell, unit: &UnitId) -> Markup {
+    html! {
+        input type="hidden" name="unit" value=(unit.as_str());
+        input type="hidden" name="back" value=(shell.here);
+    }
+}
+
+fn crew_form(shell: &Shell, file: &str) -> Markup {
+    html! {
+        details {
+            summary { "People, skills, rest, parts, values" }
+            form.upload method="post" action="/repairs/crew" {
+                p.hint { "One part after another; each may be left out. Times are UTC." }
+                textarea name="file" rows="16" cols="72" spellcheck="false"
+                    aria-label="Crew file" {
+                    @if file.is_empty() { (voyage::CREW_EXAMPLE) } @else { (file) }
+                }
+                input type="hidden" name="back" value=(shell.here);
+                label { "Your name " input name="who" size="16" maxlength="60" required; }
+                button.main type="submit" { "Hold this from now on" }
+            }
+        }
+    }
+}
+
+fn repairs(shell: &Shell, n: &NightPlan, under_way: &[RepairUnderWay]) -> Markup {
     let p = &n.plan;
     let lanes: Vec<Lane> = p.lanes.iter().map(lane).collect();
     let drawn = lanes_chart(&lanes, Look::Wide).zip(lanes_chart(&lanes, Look::Narrow));
@@ -77,6 +145,9 @@ fn repairs(n: &NightPlan) -> Markup {
                 p { "Done after " strong { (words::hours(s.finish_h[1])) } ", 80 %: "
                     (words::hours(s.finish_h[0])) " to " (words::hours(s.finish_h[2])) "." }
                 p.do { (s.why) }
+                @if !under_way.iter().any(|u| u.unit.as_str() == s.job) {
+                    (begin(shell, n.at, &l.person, &s.job))
+                }
             } } }
         }
         @if !p.not_done.is_empty() {
@@ -86,6 +157,20 @@ fn repairs(n: &NightPlan) -> Markup {
             } } }
         }
         (assumed(n.notes.iter().chain(&p.estimates)))
+    }
+}
+
+/// The button with which a repair begins.
+fn begin(shell: &Shell, at: Option<Utc>, person: &str, job: &str) -> Markup {
+    let unit = at.and_then(|_| UnitId::from_text(job));
+    html! {
+        @if let Some(unit) = unit {
+            form.inline method="post" action="/repairs/begin" {
+                (hidden(shell, &unit))
+                input type="hidden" name="person" value=(person);
+                button type="submit" { (person) " begins on " (unit) }
+            }
+        }
     }
 }
 
@@ -106,93 +191,12 @@ fn lane(l: &plans::repair::Lane) -> Lane {
     Lane { name: l.person.clone(), bars: bars.collect() }
 }
 
-fn assumed<'a>(notes: impl Iterator<Item = &'a String>) -> Markup {
+pub(super) fn assumed<'a>(notes: impl Iterator<Item = &'a String>) -> Markup {
     html! {
         details {
             summary { "What was assumed" }
             ul.troubles { @for n in notes { li { (n) } } }
         }
-    }
-}
-
-/// Load and restart.
-#[must_use]
-pub fn power_page(
-    shell: &Shell,
-    power: &Result<PowerView, String>,
-    restart: &Result<RestartView, String>,
-) -> Markup {
-    let content = html! {
-        h1 { "Power" }
-        @match power {
-            Err(why) => p.trouble { (why) "." },
-            Ok(v) => (load(v)),
-        }
-        h2 #restart { "After a blackout" }
-        @match restart {
-            Err(why) => p.trouble { (why) "." },
-            Ok(v) => (order(v)),
-        }
-    };
-    page(shell, Tab::Power, Live::No, "Power", &content)
-}
-
-fn load(v: &PowerView) -> Markup {
-    let d = &v.demand;
-    let kw = |x: f64| words::number(x, 0);
-    html! {
-        @if let Some(at) = v.at { p.as-of { "As of " (time(at)) " UTC." } }
-        dl.figures {
-            div { dt { "Boxes running" } dd { (d.boxes) } }
-            div { dt { "They draw" } dd { (kw(d.mean_kw)) " kW" }
-                dd.interval { "90 %: " (kw(d.kw_p90[0])) " to " (kw(d.kw_p90[1])) " kW" } }
-            div { dt { "Apparent power" } dd { (kw(d.mean_kva)) " kVA" } }
-            div { dt { "All at once" } dd { (kw(d.all_at_once_kw)) " kW" }
-                dd.interval { "as right after a blackout" } }
-        }
-        p.hint { "The margin of the generators needs a file of the plant: holdfast power --plant FILE." }
-        details {
-            summary { "Bay by bay" }
-            div.scroll { table.readings {
-                thead { tr { th { "Bay" } th { "Boxes" } th { "kW" } th { "90 %" } } }
-                tbody { @for b in &v.bays { tr {
-                    th { (b.group) } td.n { (b.demand.boxes) }
-                    td.n { (words::number(b.demand.mean_kw, 1)) }
-                    td.n { (kw(b.demand.kw_p90[0])) " to " (kw(b.demand.kw_p90[1])) }
-                } } }
-            } }
-        }
-        (assumed(v.notes.iter()))
-    }
-}
-
-fn order(v: &RestartView) -> Markup {
-    let r = &v.restart;
-    let steps: Vec<StairStep> =
-        r.stair.iter().map(|p| StairStep { hour: p.hour, load_kw: p.kw, limit_kw: None }).collect();
-    let drawn = stair_chart(&steps, Look::Wide).zip(stair_chart(&steps, Look::Narrow));
-    let cell = |id: &str| v.cells.iter().find(|(u, _)| u == id).map_or("", |(_, c)| c.as_str());
-    html! {
-        div.caution { h2 { "Before anything is switched on" } ul { @for c in &r.cautions { li { (c) } } } }
-        p { (r.words) }
-        @if let Some((wide, narrow)) = drawn {
-            figure.history { (PreEscaped(wide)) (PreEscaped(narrow)) }
-        }
-        div.scroll { table.readings {
-            thead { tr { th { "After" } th { "Box" } th { "Cell" } th { "Safe until" } th { "Why" } } }
-            tbody { @for s in r.starts.iter().take(STARTS_SHOWN) { tr {
-                td.n { @match s.hour { Some(h) => (words::hours(h)), None => "not at all" } }
-                th { a href={ "/box/" (percent(&s.id)) } { (s.id) } }
-                td { (cell(&s.id)) }
-                td.n { @if let Some(h) = s.safe_until_h {
-                    @if h <= 0.0 { "now" } @else { (words::hours(h)) } } }
-                td.wrap { (s.why) }
-            } } }
-        } }
-        @if r.starts.len() > STARTS_SHOWN {
-            p.hint { "and " (r.starts.len() - STARTS_SHOWN) " more; holdfast power --restart --json has all." }
-        }
-        (assumed(v.notes.iter().chain(&r.estimates)))
     }
 }
 
@@ -205,8 +209,11 @@ mod tests {
         let pairs = |n: &str, names: &str| {
             vec![("people".to_owned(), n.to_owned()), ("names".to_owned(), names.to_owned())]
         };
-        assert_eq!(people(&[]), ["person 1", "person 2"]);
-        assert_eq!(people(&pairs("3", "Ann, Ann,Bo")), ["Ann", "Bo", "person 3"]);
-        assert_eq!(people(&pairs("99", "")).len(), 2);
+        let crew = ["Cy".to_owned()];
+        assert_eq!(people(&[], &[]), ["person 1", "person 2"]);
+        assert_eq!(people(&[], &crew), ["Cy"]);
+        assert_eq!(people(&pairs("3", "Ann, Ann,Bo"), &[]), ["Ann", "Bo", "person 3"]);
+        assert_eq!(people(&pairs("2", "Ann"), &crew), ["Ann", "Cy"]);
+        assert_eq!(people(&pairs("99", ""), &[]).len(), 2);
     }
 }

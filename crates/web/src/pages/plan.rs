@@ -110,7 +110,9 @@ fn one_block(ship: &Ship, bay: u16) -> Markup {
         (neighbours(ship, block))
         p.hint {
             "Seen from aft looking forward. A whole cell is a 40 ft box. Half a cell with a dark "
-            "corner is a 20 ft box: upper half the forward bay, lower half the after bay."
+            "corner is a 20 ft box: upper half the forward bay, lower half the after bay. "
+            "The bar is the time to the cargo’s limit with its 90 % interval, from half an hour at "
+            "the left to thirty days at the right."
         }
         div.scroll tabindex="0" role="region" aria-label={ "Section of " (block.name()) } {
             (PreEscaped(section(block, |p| box_href(&p.line.unit))))
