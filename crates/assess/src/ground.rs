@@ -80,7 +80,7 @@ impl<'a> Ground<'a> {
         let remarks = listed.map_or(&[][..], |l| &l.remarks);
         let cargo = cargoes.recognition(remarks).narrowed(set_c);
         let limits = box_model::limits(&cargo, set_c, listed.and_then(|l| l.range_c));
-        let control = control_of(&rows, displayed_c.map(|(_, c)| c).or(ordered_c));
+        let control = control(&rows, displayed_c.map(|(_, c)| c).or(ordered_c));
         let (ambient_c, ambient_measured) = ambient(&rows);
         let spells = power::spells(&long_rows);
         let long_plain = air::judged(&long_rows, &spells, ordered_c);
@@ -188,8 +188,7 @@ pub fn latest<T>(rows: &[&Reading], get: impl Fn(&Reading) -> Option<T>) -> Opti
     rows.iter().rev().find_map(|r| get(r).map(|v| (r.at, v)))
 }
 
-/// How the unit controls, told from its mode, else from the set point.
-pub fn control_of(rows: &[&Reading], set_c: Option<f64>) -> Option<Control> {
+fn control(rows: &[&Reading], set_c: Option<f64>) -> Option<Control> {
     let said = latest(rows, |r| match r.mode {
         Some(Mode::Chilled) => Some(Control::Chilled),
         Some(Mode::Frozen) => Some(Control::Frozen),

@@ -2,12 +2,13 @@
 //! the set point, a display that shows another set point than the list. Spells that touch are one
 //! story: what, when noticed, what the temperatures did.
 
+use box_model::FROZEN_SET_MAX_C;
 use record::dossier::{AlarmSpell, Deed, Effect, Incident, PowerSpell};
 use record::{BoxFacts, Channel, Reading};
 use units::Utc;
 
 use crate::air::{self, Judged};
-use crate::ground::{Control, control_of};
+use crate::ground::Control;
 use crate::power;
 use crate::words::{hours, set_point, when};
 
@@ -66,15 +67,12 @@ pub fn past(facts: &BoxFacts, deeds: &[Deed]) -> Past {
     let alarms = alarms(&rows, &deeds);
     let mut spells: Vec<Spell> = power_off.iter().map(of_power).collect();
     spells.extend(alarms.iter().map(of_alarm));
-    let control = control_of(&rows, ordered_c);
-    if let Some(control) = control {
-        let judged = air::judged(&rows, &power_spells, ordered_c);
-        spells.extend(off_set_point(&judged, control, &rows));
-    }
+    let judged = air::judged(&rows, &power_spells, ordered_c);
+    spells.extend(off_set_point(&judged, &rows));
     spells.extend(wrong_display(&rows, ordered_c));
     spells.sort_by_key(|a| (a.from, a.to));
     let incidents =
-        together(spells).into_iter().map(|group| story(&group, &rows, &deeds, control)).collect();
+        together(spells).into_iter().map(|group| story(&group, &rows, &deeds, ordered_c)).collect();
     Past { incidents, alarms, power_off }
 }
 
@@ -180,9 +178,16 @@ fn deeds_between(deeds: &[Deed], from: Utc, to: Utc) -> Vec<Deed> {
     out
 }
 
-/// How far held air is off, signed; `None` when in band.
-fn off_k(j: &Judged, control: Control) -> Option<f64> {
-    let dev = j.held_c(control)? - j.set_c?;
+/// What a unit holds at a set point: return air when frozen, else supply.
+fn control_at(set_c: f64) -> Control {
+    if set_c <= FROZEN_SET_MAX_C { Control::Frozen } else { Control::Chilled }
+}
+
+/// How far held air is off the set point in force at that reading, signed; `None` when in band.
+fn off_k(j: &Judged) -> Option<f64> {
+    let set_c = j.set_c?;
+    let control = control_at(set_c);
+    let dev = j.held_c(control)? - set_c;
     let slack = if j.held_was_read(control) { 0.0 } else { OTHER_SENSOR_K };
     let off = match control {
         Control::Chilled => dev.abs() > CHILLED_K + slack,
@@ -191,39 +196,53 @@ fn off_k(j: &Judged, control: Control) -> Option<f64> {
     off.then_some(dev)
 }
 
-fn off_set_point(judged: &[Judged], control: Control, rows: &[&Reading]) -> Vec<Spell> {
+/// How a spell off the set point ended.
+#[derive(Clone, Copy)]
+enum End {
+    /// This reading is in its band again.
+    Back(Utc),
+    /// Nothing says when: a gap, or air on the other side.
+    Unseen,
+    /// The record ends with it.
+    Open,
+}
+
+fn off_set_point(judged: &[Judged], rows: &[&Reading]) -> Vec<Spell> {
     let mut out = Vec::new();
     let mut run: Vec<(&Judged, f64)> = Vec::new();
-    for j in judged.iter().filter(|j| j.held_c(control).is_some() && j.set_c.is_some()) {
-        let near = run.last().is_none_or(|(l, _)| j.at.hours_since(l.at) <= SPELL_GAP_H);
-        match off_k(j, control) {
-            Some(k) if near && run.last().is_none_or(|(_, l)| l.signum() == k.signum()) => {
-                run.push((j, k));
-            }
+    let told = |j: &&Judged| j.set_c.is_some_and(|s| j.held_c(control_at(s)).is_some());
+    for j in judged.iter().filter(told) {
+        let same = |(last, k): &(&Judged, f64), now: f64| {
+            j.at.hours_since(last.at) <= SPELL_GAP_H && k.signum() == now.signum()
+        };
+        match off_k(j) {
+            Some(k) if run.last().is_none_or(|last| same(last, k)) => run.push((j, k)),
             next => {
-                out.extend(off_spell(&run, next.is_none().then_some(j.at), control, rows));
+                let end = if next.is_none() { End::Back(j.at) } else { End::Unseen };
+                out.extend(off_spell(&run, end, rows));
                 run.clear();
                 run.extend(next.map(|k| (j, k)));
             }
         }
     }
-    out.extend(off_spell(&run, None, control, rows));
+    out.extend(off_spell(&run, End::Open, rows));
     out
 }
 
-fn off_spell(
-    run: &[(&Judged, f64)],
-    over_at: Option<Utc>,
-    control: Control,
-    rows: &[&Reading],
-) -> Option<Spell> {
+fn off_spell(run: &[(&Judged, f64)], end: End, rows: &[&Reading]) -> Option<Spell> {
     let ((first, _), (last, _)) = (run.first()?, run.last()?);
+    let over_at = match end {
+        End::Back(at) => Some(at),
+        End::Unseen => Some(last.at),
+        End::Open => None,
+    };
     let lasted_h = over_at.unwrap_or(last.at).hours_since(first.at);
     if run.len() < 2 || lasted_h < SPELL_LEAST_H {
         return None;
     }
     let (worst, worst_k) = run.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    let air = match control {
+    let set_c = worst.set_c?;
+    let air = match control_at(set_c) {
         Control::Chilled => "Supply air",
         Control::Frozen => "Return air",
     };
@@ -233,13 +252,14 @@ fn off_spell(
     } else {
         format!("from {}", when(first.at))
     };
-    let end = match over_at {
-        Some(at) => format!("back in its band {}", when(at)),
-        None => format!("still so in the last reading judged, {}", when(last.at)),
+    let end = match end {
+        End::Back(at) => format!("back in its band {}", when(at)),
+        End::Unseen => format!("last read so {}", when(last.at)),
+        End::Open => format!("still so in the last reading judged, {}", when(last.at)),
     };
     let what = format!(
         "{air} off the set point of {} {begin}, at most {:.1} K {side} it at {}, {end}.",
-        set_point(worst.set_c?),
+        set_point(set_c),
         units::math::round_to(worst_k.abs(), 1),
         when(worst.at)
     );
@@ -305,7 +325,7 @@ fn together(spells: Vec<Spell>) -> Vec<Vec<Spell>> {
     out
 }
 
-fn story(group: &[Spell], rows: &[&Reading], deeds: &[Deed], control: Option<Control>) -> Incident {
+fn story(group: &[Spell], rows: &[&Reading], deeds: &[Deed], ordered_c: Option<f64>) -> Incident {
     let from = group.iter().map(|s| s.from).min().unwrap_or(Utc::from_ms(0));
     let to = group.iter().map(|s| s.to).max().unwrap_or(from);
     let open = group.iter().any(|s| s.over_at.is_none());
@@ -317,7 +337,7 @@ fn story(group: &[Spell], rows: &[&Reading], deeds: &[Deed], control: Option<Con
         what: group.iter().map(|s| s.what.clone()).collect(),
         noticed: noticed(group, rows, from, to),
         done: deeds_between(deeds, from, to),
-        effect: effect(rows, from, to, control),
+        effect: effect(rows, from, to, ordered_c),
         cargo_not_measured: !rows.iter().any(|r| probe_read(r)),
         weight: units::math::round_to(weight.clamp(0.0, 1e6), 0) as u64,
     }
@@ -343,7 +363,9 @@ fn noticed(group: &[Spell], rows: &[&Reading], from: Utc, to: Utc) -> Vec<String
 }
 
 /// What air and each probe read before, at the worst, and after.
-fn effect(rows: &[&Reading], from: Utc, to: Utc, control: Option<Control>) -> Vec<Effect> {
+fn effect(rows: &[&Reading], from: Utc, to: Utc, ordered_c: Option<f64>) -> Vec<Effect> {
+    let shown = || rows.iter().find_map(|r| r.sane_c(Channel::SetPoint));
+    let control = ordered_c.or_else(shown).map(control_at);
     let defrosts = air::defrosts(rows);
     let quiet = |at: Utc| !defrosts.iter().any(|(a, b)| at >= *a && at <= *b);
     let supply = (Channel::Supply, "supply air");

@@ -79,3 +79,20 @@ fn a_display_that_differs_from_the_list_is_told() {
         "{all:?}"
     );
 }
+
+/// The sign of the set point is lost near the end: what came before is still frozen cargo.
+#[test]
+fn a_frozen_record_is_judged_as_frozen_though_it_ends_chilled() {
+    let mut rows: Vec<Reading> = (0..48).map(|h| row(f64::from(h), -18.0)).collect();
+    for (h, r) in rows.iter_mut().enumerate() {
+        // Supply of a cycling unit lies kelvins off; return is what is held.
+        r.set(Channel::Supply, if h % 4 < 2 { -23.0 } else { -18.0 });
+    }
+    for r in rows.iter_mut().skip(44) {
+        r.set(Channel::SetPoint, 18.0);
+        r.mode = Some(Mode::Chilled);
+    }
+    let p = past(&facts(rows), &[]);
+    assert_eq!(p.incidents.len(), 1, "{:?}", p.incidents);
+    assert_eq!((p.incidents[0].from, p.incidents[0].open), (at(44.0), true));
+}
