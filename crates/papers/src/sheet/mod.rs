@@ -151,7 +151,7 @@ impl<'f> Sheet<'f> {
 
     /// A heading; it stays with at least a few lines of what follows.
     pub fn heading(&mut self, text: &str) {
-        self.need(84.0);
+        self.need(102.0);
         if self.y > TOP {
             self.y += 10.0;
         }
@@ -225,19 +225,23 @@ impl<'f> Sheet<'f> {
             }
             let lines = wrapped.iter().map(|(n, v)| n.len().max(v.len())).max().unwrap_or(1);
             let step = BODY * LEADING;
-            self.need(step * lines as f32);
-            for (column, (names, values)) in wrapped.into_iter().enumerate() {
-                let x = SIDE + half * column as f32;
-                for (texts, x, size, bold) in
-                    [(names, x, 7.6, false), (values, x + NAME, BODY, true)]
-                {
-                    for (i, text) in texts.into_iter().enumerate() {
-                        let at = (x, self.y + BODY * 0.95 + step * i as f32);
-                        self.put(Op::Text { at, size, bold, text });
+            // A pair stays together unless it is longer than a page.
+            self.need((step * lines as f32).min(BOTTOM - TOP));
+            for line in 0..lines {
+                self.need(step);
+                for (column, (names, values)) in wrapped.iter().enumerate() {
+                    let x = SIDE + half * column as f32;
+                    for (texts, x, size, bold) in
+                        [(names, x, 7.6, false), (values, x + NAME, BODY, true)]
+                    {
+                        if let Some(text) = texts.get(line) {
+                            let at = (x, self.y + BODY * 0.95);
+                            self.put(Op::Text { at, size, bold, text: text.clone() });
+                        }
                     }
                 }
+                self.y += step;
             }
-            self.y += step * lines as f32;
         }
         self.y += 4.0;
     }
@@ -266,6 +270,7 @@ impl<'f> Sheet<'f> {
             self.need(64.0);
             self.y += 6.0;
             self.lines(meaning, BODY, false, 0.0);
+            self.need(34.0);
             self.y += 24.0;
             let y = self.y;
             let mut x = SIDE;
@@ -306,3 +311,6 @@ pub(crate) fn minus(text: &str) -> String {
     }
     out
 }
+
+#[cfg(test)]
+mod tests;
