@@ -24,7 +24,7 @@ pub use chain::{EntryHash, merkle_root};
 pub use error::JournalError;
 pub use key_file::{key_place, load_or_make_key};
 pub use proof::{EntriesCheck, ProofBook, check_entries};
-pub use read::{Entry, OriginalRef, StoredRow, gunzip, gzip};
+pub use read::{Entry, OriginalRef, StoredRow, gunzip, gzip, inflate};
 pub use record::sign;
 pub use tree::{Tree, is_continued, is_included, leaf_hash};
 pub use verify::Verification;

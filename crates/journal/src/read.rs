@@ -320,6 +320,14 @@ fn row_of(series: &str, r: &rusqlite::Row<'_>) -> rusqlite::Result<StoredRow> {
     })
 }
 
+/// Unpacks a zlib stream (RFC 1950) of up to `most` bytes; `None` when it is damaged or longer.
+#[must_use]
+pub fn inflate(packed: &[u8], most: u64) -> Option<Vec<u8>> {
+    let mut out = Vec::new();
+    flate2::read::ZlibDecoder::new(packed).take(most + 1).read_to_end(&mut out).ok()?;
+    (out.len() as u64 <= most).then_some(out)
+}
+
 /// Packs text for a bad line (gzip, RFC 1952), without a time in it: the same bytes each time.
 #[must_use]
 pub fn gzip(bytes: &[u8]) -> Vec<u8> {

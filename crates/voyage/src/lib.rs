@@ -31,7 +31,7 @@ pub use crew_file::{CREW_EXAMPLE, read_crew};
 pub use dossier::Gathering;
 pub use held::{Held, HeldList};
 pub use intake::{Refused, read_weather};
-pub use journal::{ProofBook, Tree, Verification, check_entries, gunzip, gzip};
+pub use journal::{ProofBook, Tree, Verification, check_entries, gunzip, gzip, inflate};
 pub use load::{LoadOutcome, read_only};
 pub use log::{LogAsked, LogLine};
 pub use look::{AsOf, EntryLine};

@@ -160,7 +160,13 @@ fn a_dossier_is_checked_without_its_voyage() {
     let at = |name: &str| s.0.path().join("out").join(&a).join(name);
     assert_eq!(s.ok(&["verify", &folder])["kind"], "dossier");
     assert_eq!(s.ok(&["verify", "out"])["checked"], 2);
-    assert_eq!(s.ok(&["verify", &format!("{folder}/dossier.pdf")])["kind"], "pdf");
+    let alone = s.ok(&["verify", &format!("{folder}/dossier.pdf")]);
+    let of_folder = s.ok(&["verify", &folder]);
+    assert_eq!((&alone["kind"], &alone["entries"]), (&json!("pdf"), &of_folder["entries"]));
+    assert_eq!(
+        (&alone["root"], &alone["public_key"]),
+        (&of_folder["root"], &of_folder["public_key"])
+    );
 
     let mended = |name: &str, change: &dyn Fn(&mut Vec<u8>), told: &str| {
         let whole = std::fs::read(at(name)).unwrap();

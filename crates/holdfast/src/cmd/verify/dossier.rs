@@ -15,26 +15,35 @@ use crate::fail::Fail;
 
 const LIST: &str = "manifest.json";
 const SIGNATURE: &str = "manifest.sig";
-const ENTRIES: &str = "entries.jsonl";
+pub const ENTRIES: &str = "entries.jsonl";
 const PAPER: &str = "dossier.pdf";
 
 /// The signed list.
 #[derive(Deserialize)]
-struct Manifest {
-    kind: String,
-    unit: String,
-    entries: i64,
-    root: String,
-    public_key: String,
-    files: Vec<Listed>,
+pub struct Manifest {
+    /// What it is.
+    pub kind: String,
+    /// The box.
+    pub unit: String,
+    /// Entries that the root is over.
+    pub entries: i64,
+    /// The root.
+    pub root: String,
+    /// Who signed.
+    pub public_key: String,
+    /// Every file.
+    pub files: Vec<Listed>,
 }
 
 /// One file of it. The name may lead to the folder beside that several dossiers share.
 #[derive(Deserialize)]
-struct Listed {
-    name: String,
-    bytes: u64,
-    sha256: String,
+pub struct Listed {
+    /// Name.
+    pub name: String,
+    /// Length.
+    pub bytes: u64,
+    /// Hash.
+    pub sha256: String,
 }
 
 /// True when a folder is, or was, a dossier.
@@ -85,8 +94,7 @@ fn signature_problem(dir: &Path, list: &[u8], key: Option<PublicKey>) -> Option<
     let Ok(text) = fs::read(dir.join(SIGNATURE)) else {
         return Some(format!("{SIGNATURE} is missing"));
     };
-    let digits = text.strip_suffix(b"\n").unwrap_or(&text);
-    let signature = std::str::from_utf8(digits).ok().and_then(Signature::from_hex);
+    let signature = std::str::from_utf8(&text).ok().and_then(Signature::from_hex);
     let Some(signature) = signature else {
         return Some(format!("{SIGNATURE} is damaged: it holds no signature"));
     };

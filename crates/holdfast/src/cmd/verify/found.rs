@@ -149,7 +149,14 @@ impl Found {
                 "intact: {} dossiers, voyage files and PDFs checked, {n} entries",
                 self.checked
             ),
-            Kind::Pdf => "intact: not a byte was changed since it was sealed".to_owned(),
+            Kind::Pdf => match self.entries {
+                Some(n) => format!(
+                    "intact: not a byte was changed since it was sealed; {} files attached, {n} \
+                     entries\nare in the log they name",
+                    self.checked
+                ),
+                None => "intact: not a byte was changed since it was sealed".to_owned(),
+            },
         }
     }
 }

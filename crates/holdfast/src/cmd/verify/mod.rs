@@ -2,6 +2,7 @@
 //! them, or a PDF alone; nothing is opened for writing, and no voyage is needed.
 
 mod against;
+mod attached;
 mod dossier;
 mod found;
 mod pdf;

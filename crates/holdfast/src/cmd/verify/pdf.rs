@@ -23,7 +23,9 @@ pub fn check(path: &Path, bytes: &[u8]) -> Result<Found, Fail> {
             path.display()
         )));
     }
-    Ok(sealed(bytes))
+    let mut found = sealed(bytes);
+    super::attached::check(bytes, &mut found);
+    Ok(found)
 }
 
 /// Checks the seal of a PDF that must be ours.
