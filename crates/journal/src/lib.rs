@@ -18,6 +18,7 @@ mod schema;
 mod seal;
 mod tree;
 mod verify;
+mod wal;
 mod write;
 
 pub use chain::{EntryHash, merkle_root};

@@ -14,7 +14,7 @@ use crate::read::{originals_of, unpack};
 use crate::schema::{APPLICATION_ID, FORMAT_VERSION, SEAL_TABLE, TABLES};
 use crate::seal::{broken_seal, page_of_seal};
 use crate::tree::Tree;
-use crate::{Journal, JournalError};
+use crate::{Journal, JournalError, wal};
 
 /// The outcome of [`Journal::verify`] and [`Journal::verify_file`].
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -55,12 +55,18 @@ impl Journal {
     pub fn verify_file(path: &Path) -> Result<Verification, JournalError> {
         let mut log: OsString = path.as_os_str().to_owned();
         log.push("-wal");
-        let in_use = fs::metadata(&log).is_ok_and(|m| m.len() > 0);
-        if in_use && let Ok(journal) = Self::open(path) {
-            return journal.verify();
-        }
         if path.is_dir() {
             return Err(JournalError::NotAVoyage(path.to_path_buf()));
+        }
+        let log = fs::read(&log).unwrap_or_default();
+        if !log.is_empty() {
+            // Read before the database opens it: that may write to it.
+            let damage = wal::damage(&log);
+            if let Ok(journal) = Self::open(path) {
+                let mut v = journal.verify()?;
+                v.problems.extend(damage);
+                return Ok(v);
+            }
         }
         let image = fs::read(path).map_err(|e| JournalError::from_io(path, e))?;
         Self::verify_bytes(&image, path)

@@ -134,3 +134,38 @@ fn an_old_file_is_sealed_by_its_next_entry() {
     let new = Journal::verify_file(&path).unwrap();
     assert_eq!((new.sealed, new.entries, new.problems.len()), (true, 6, 0), "{:?}", new.problems);
 }
+
+/// A voyage that is open has its newest entries in a log beside it. Every flipped bit there is
+/// seen, but for the last write, which may have been cut off by a loss of power.
+#[test]
+fn damage_beside_an_open_voyage_is_seen() {
+    let dir = folder();
+    let path = super::filled(&dir);
+    let mut open = Journal::open(&path).unwrap();
+    for n in 6..9 {
+        super::append(&mut open, n, 9);
+    }
+    let log_path = dir.path().join("v.holdfast-wal");
+    let (file, log) = (std::fs::read(&path).unwrap(), std::fs::read(log_path).unwrap());
+    let copy = folder();
+    let place = copy.path().join("v.holdfast");
+    let look = |log: &[u8]| {
+        std::fs::write(&place, &file).unwrap();
+        std::fs::write(copy.path().join("v.holdfast-wal"), log).unwrap();
+        let _ = std::fs::remove_file(copy.path().join("v.holdfast-shm"));
+        let found = Journal::verify_file(&place);
+        found.unwrap()
+    };
+    let good = look(&log);
+    assert_eq!((good.entries, good.problems.len()), (8, 0), "{:?}", good.problems);
+    let frame = 24 + 4096;
+    assert_eq!((log.len() - 32) % frame, 0);
+    let last = log.len() - frame;
+    let mut dice = Dice(5);
+    for _ in 0..trials() / 4 {
+        let (at, bit) = (dice.below(last), dice.below(8));
+        let mut bytes = log.clone();
+        bytes[at] ^= 1 << bit;
+        assert!(!look(&bytes).problems.is_empty(), "bit {bit} of byte {at} went unseen");
+    }
+}
