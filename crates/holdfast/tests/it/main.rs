@@ -5,6 +5,7 @@
 mod contract;
 mod crash;
 mod demo;
+mod dossier;
 mod full_disk;
 mod gauge;
 mod plans;
