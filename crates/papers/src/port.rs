@@ -83,7 +83,7 @@ impl PortLine {
             handed.push(if d.calibrations.is_empty() {
                 "probe calibration: none is entered".to_owned()
             } else {
-                "probe calibration record, signed".to_owned()
+                "probe calibration record, to be signed".to_owned()
             });
             handed.push("hourly pulp record and the recorder's own download".to_owned());
             handed.push(match t.released_at {
@@ -92,7 +92,9 @@ impl PortLine {
             });
         }
         if !d.incidents.is_empty() {
-            handed.push(format!("report of {} incidents in the dossier", d.incidents.len()));
+            let n = d.incidents.len();
+            let word = if n == 1 { "incident" } else { "incidents" };
+            handed.push(format!("report of {n} {word} in the dossier"));
         }
         let short = hash.get(..16).unwrap_or(&hash).to_owned();
         Self { port, cells, handed, short }
