@@ -5,6 +5,7 @@ use record::{BoxFacts, Fan, FanCourse, FanLimit, FanLine, FanPoint};
 
 use crate::Clock;
 use crate::outlook::{Outlook, Question, outlook};
+use crate::quality::quality;
 
 /// Standard deviations on either side of a 90 % interval of a normal error.
 const P90_SD: f64 = 1.645;
@@ -35,7 +36,16 @@ pub fn fan(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable, repair_in_h: f6
     }
     let drawn_h = drawn_h(&shown, longest);
     let lines = shown.into_iter().map(|(course, o)| fan_line(course, o, drawn_h)).collect();
-    Some(Fan { at: clock.as_of, horizon_h: clock.horizon_h, repair_in_h, lines, lacks })
+    let mut fan = Fan {
+        at: clock.as_of,
+        horizon_h: clock.horizon_h,
+        repair_in_h,
+        lines,
+        lacks,
+        quality: Vec::new(),
+    };
+    fan.quality = quality(facts, clock, cargoes, Some(&fan));
+    Some(fan)
 }
 
 /// Largest distance of two courses' cargo, K.

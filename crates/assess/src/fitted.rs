@@ -52,6 +52,11 @@ pub struct CargoAt {
 impl Fitted {
     /// Fits it; `None` for a box of which neither a temperature was read nor ordered.
     pub fn of(g: &Ground<'_>) -> Option<Self> {
+        Self::traced(g, |_, _| {})
+    }
+
+    /// As [`Fitted::of`], telling the cargo's mean temperature after each reading, °C.
+    pub fn traced(g: &Ground<'_>, mut tell: impl FnMut(Utc, f64)) -> Option<Self> {
         let first = g.long_rows.first()?;
         let origin = first.at;
         let mut fit = BoxFit::new(prior(g));
@@ -77,6 +82,7 @@ impl Fitted {
                 fit.open_stream(LESS_AIR_LN_SD);
             }
             fit.update(&look);
+            tell(r.at, fit.cargo_c().best);
             told |= has_probes || judged.is_some();
             if has_probes {
                 probes_at = Some(r.at);

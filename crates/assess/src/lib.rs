@@ -24,6 +24,7 @@ mod line;
 mod loads;
 mod outlook;
 mod power;
+mod quality;
 mod repairs;
 mod robust;
 mod rules;

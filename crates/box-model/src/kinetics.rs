@@ -8,6 +8,9 @@
 use units::math;
 use units::temperature::kelvin_from_celsius;
 
+use crate::cargo_table::{Cargo, Category};
+use crate::respiration::Curve;
+
 /// Gas constant, kJ/mol·K (exact since the SI of 2019).
 const R_KJ: f64 = 8.314_462_618e-3;
 
@@ -75,6 +78,73 @@ impl Decay {
     #[must_use]
     pub fn q10(&self, temp_c: f64) -> f64 {
         self.rate(temp_c + 5.0) / self.rate(temp_c - 5.0)
+    }
+}
+
+/// What a cargo's loss of quality is measured by.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Yardstick {
+    /// Published kinetics of this product, or of one of its group.
+    Published(Decay),
+    /// Chilled fish against 0 °C (from memory, unverified; reference §4.2).
+    ChilledFish,
+    /// Living cargo: its own respiration against that at its carriage temperature, a common
+    /// yardstick (estimate; reference §4.2).
+    Respiration {
+        /// Its respiration.
+        curve: Curve,
+        /// Carriage temperature, °C.
+        at_c: f64,
+        /// Published storage life there, days.
+        life_d: [Option<f64>; 2],
+    },
+    /// Medicines: mean kinetic temperature, no rate.
+    MeanKinetic,
+}
+
+impl Yardstick {
+    /// The one that serves for a cargo; `None` where nothing readable is published.
+    #[must_use]
+    pub fn of(cargo: &Cargo) -> Option<Self> {
+        match (cargo.category, cargo.id.as_str()) {
+            (Category::Pharma, _) => Some(Self::MeanKinetic),
+            (Category::Frozen, "frozen_qf") => Some(Self::Published(FROZEN_VEGETABLES)),
+            (Category::Frozen, id) if id.contains("fish") || id.contains("shrimp") => {
+                Some(Self::Published(FROZEN_FISH))
+            }
+            (Category::Chilled, "fish_fresh") => Some(Self::ChilledFish),
+            _ => {
+                let curve = Curve::of(cargo)?;
+                let at_c = cargo.t_min_c?;
+                Some(Self::Respiration { curve, at_c, life_d: cargo.life_d })
+            }
+        }
+    }
+
+    /// How many times as fast quality is lost at `temp_c` as where it is measured from; `None` for
+    /// medicines.
+    #[must_use]
+    pub fn rate(&self, temp_c: f64) -> Option<f64> {
+        match self {
+            Self::Published(decay) => Some(decay.rate(temp_c)),
+            Self::ChilledFish => Some(chilled_fish_rate(temp_c)),
+            Self::Respiration { curve, at_c, .. } => {
+                let base = curve.heat_w_per_t(*at_c);
+                (base > 0.0).then(|| curve.heat_w_per_t(temp_c) / base)
+            }
+            Self::MeanKinetic => None,
+        }
+    }
+
+    /// The temperature it is measured from, °C.
+    #[must_use]
+    pub fn at_c(&self) -> Option<f64> {
+        match self {
+            Self::Published(decay) => Some(decay.at_c),
+            Self::ChilledFish => Some(0.0),
+            Self::Respiration { at_c, .. } => Some(*at_c),
+            Self::MeanKinetic => None,
+        }
     }
 }
 
@@ -149,6 +219,20 @@ mod tests {
         for (t, rate) in [(-1.0, 0.81), (2.0, 1.44), (5.0, 2.25), (10.0, 4.0)] {
             close(chilled_fish_rate(t), rate, 1e-9);
         }
+    }
+
+    /// reference §4.2 [calc]: frozen vegetables at -12 °C lose 1.94 times as fast; broccoli keeps
+    /// 21 to 28 d at 0, about 5 d at 10 °C (UC Davis), and its respiration grows accordingly.
+    #[test]
+    fn each_cargo_has_its_yardstick() {
+        let table = crate::CargoTable::embedded();
+        let of = |id: &str| Yardstick::of(table.by_id(id).unwrap());
+        close(of("frozen_qf").unwrap().rate(-12.0).unwrap(), 1.94, 0.005);
+        assert_eq!(of("pharma_2_8"), Some(Yardstick::MeanKinetic));
+        let broccoli = of("broccoli").unwrap();
+        let ratio = broccoli.rate(10.0).unwrap();
+        assert!((2.5..6.5).contains(&ratio), "{ratio}");
+        assert_eq!(of("cheese"), None);
     }
 
     /// §4.4, computed there.

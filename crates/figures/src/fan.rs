@@ -390,6 +390,7 @@ mod tests {
             repair_in_h: 6.0,
             lines: courses.iter().map(line).collect(),
             lacks: Vec::new(),
+            quality: Vec::new(),
         }
     }
 

@@ -133,6 +133,9 @@ fn ahead(fan: &Fan) -> Value {
         "repair_in_h": fan.repair_in_h,
         "courses": fan.lines.iter().map(course).collect::<Vec<_>>(),
         "lacks": fan.lacks,
+        "quality": fan.quality.iter().map(|q| json!({
+            "name": q.name, "text": q.text, "source": q.source, "unverified": q.unverified,
+        })).collect::<Vec<_>>(),
     })
 }
 

@@ -2,6 +2,8 @@
 
 use units::Utc;
 
+use crate::history::CargoFact;
+
 /// A course of things.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FanCourse {
@@ -75,4 +77,6 @@ pub struct Fan {
     pub lines: Vec<FanLine>,
     /// What the readings did not tell, in words.
     pub lacks: Vec<String>,
+    /// What the temperatures cost the cargo's quality so far and on the present course.
+    pub quality: Vec<CargoFact>,
 }

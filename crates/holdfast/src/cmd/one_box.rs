@@ -37,6 +37,7 @@ fn text(view: &BoxView, fan: Option<&Fan>) -> String {
     push_line(&mut s, &view.line);
     if let Some(fan) = fan {
         ahead(&mut s, fan);
+        quality(&mut s, fan);
     }
     for f in view.line.findings.iter().skip(1) {
         let _ = writeln!(s, "  also  {} {}", f.what, f.action);
@@ -87,6 +88,14 @@ fn ahead(s: &mut String, fan: &Fan) {
             };
             let _ = writeln!(s, "        {course}: {} {met}", l.text);
         }
+    }
+}
+
+/// What the temperatures cost the cargo.
+fn quality(s: &mut String, fan: &Fan) {
+    for q in &fan.quality {
+        let mark = if q.unverified { " (recalled or estimated, unverified)" } else { "" };
+        let _ = writeln!(s, "        {}: {}{mark} [{}]", q.name, q.text, q.source);
     }
 }
 

@@ -49,6 +49,14 @@ pub fn on_box_page(unit: &UnitId, fan: &Fan, past: &BoxHistory) -> Markup {
                 } }
             } } } }
         } }
+        @if !fan.quality.is_empty() {
+            dl.facts { @for q in &fan.quality {
+                dt { (q.name) }
+                dd { (q.text)
+                    @if q.unverified { " " span.tag { "recalled or estimated, unverified" } }
+                    @if !q.source.is_empty() { " source " (q.source) } }
+            } }
+        }
         p.hint {
             "Bands hold the mean of the cargo with 90 %. Hatching and dash tell the courses apart; "
             "a ring marks where the limit is met."
