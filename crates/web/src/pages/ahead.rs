@@ -53,8 +53,8 @@ pub fn on_box_page(unit: &UnitId, fan: &Fan, past: &BoxHistory) -> Markup {
             dl.facts { @for q in &fan.quality {
                 dt { (q.name) }
                 dd { (q.text)
-                    @if q.unverified { " " span.tag { "recalled or estimated, unverified" } }
-                    @if !q.source.is_empty() { " source " (q.source) } }
+                    @if q.unverified { " " span.mark { "recalled or estimated" } }
+                    @if !q.source.is_empty() { " " span.source { "source " (q.source) } } }
             } }
         }
         p.hint {
