@@ -2,7 +2,10 @@
 //! with a technician's usual subset; the card's own machine and machines whose structure is not
 //! the card's. Prints the tables of docs/circuit.md.
 //!
-//! usage: judge [CASES] [SEED] [--confusion] [--wrong] [--pairs N] [--unknown | --modulated | --speed]
+//! usage: judge [CASES] [SEED] [--confusion] [--wrong] [--pairs N] [--baseline N] [--only ROW]
+//!     [--unknown | --modulated | --speed]
+//!
+//! `--baseline N`: each unit was read N times before, sound, at other air temperatures.
 
 #![allow(clippy::print_stdout)]
 
@@ -66,23 +69,17 @@ fn quirks(dice: &mut Dice) -> Quirks {
     }
 }
 
-fn case(card: &Card, dice: &mut Dice, odd: bool) -> Option<Case> {
+fn case(card: &Card, dice: &mut Dice, odd: bool, earlier: usize) -> Option<Case> {
     let truth = draw_fault(dice);
     let severity = 0.2 + 0.5 * dice.uniform();
     let mode = if dice.uniform() < 0.6 { Mode::Chilled } else { Mode::Frozen };
-    let at = Conditions {
-        mode,
-        ambient_c: 12.0 + 33.0 * dice.uniform(),
-        return_c: match mode {
-            Mode::Chilled => 13.0 * dice.uniform(),
-            Mode::Frozen => -22.0 + 8.0 * dice.uniform(),
-        },
-    };
+    let at = air(dice, mode);
     let unit = std::array::from_fn::<f64, SCATTERS, _>(|_| spread(dice, 1.0));
     let mut plant = Plant::sound(card, &at, &unit).ok()?;
     if odd {
         plant.quirks = quirks(dice);
     }
+    let own = plant.quirks;
     let sound = solve(&plant).ok()?;
     truth.put(severity, &mut plant, card, &sound.cycle);
     let cycle = circuit::solve::towards(&plant, &sound).ok()?.cycle;
@@ -106,7 +103,46 @@ fn case(card: &Card, dice: &mut Dice, odd: bool) -> Option<Case> {
         let off = sign * card.faults.sensor_offset_k * severity;
         input.set(key, input.get(key).map(|v| v + off));
     }
+    // Dice of their own: the cases stay the same with and without earlier readings.
+    let mut other = Dice::new(severity.to_bits());
+    for _ in 0..earlier {
+        input.baseline.extend(sound_before(card, &mut other, (&unit, own)));
+    }
     Some(Case { input, truth, severity })
+}
+
+/// Air temperatures of a running box.
+fn air(dice: &mut Dice, mode: Mode) -> Conditions {
+    Conditions {
+        mode,
+        ambient_c: 12.0 + 33.0 * dice.uniform(),
+        return_c: match mode {
+            Mode::Chilled => 13.0 * dice.uniform(),
+            Mode::Frozen => -22.0 + 8.0 * dice.uniform(),
+        },
+    }
+}
+
+/// Readings of the same unit on another day, when it was sound.
+fn sound_before(
+    card: &Card,
+    dice: &mut Dice,
+    (unit, own): (&[f64; SCATTERS], Quirks),
+) -> Option<Input> {
+    let mode = if dice.uniform() < 0.6 { Mode::Chilled } else { Mode::Frozen };
+    let at = air(dice, mode);
+    let mut plant = Plant::sound(card, &at, unit).ok()?;
+    plant.quirks = own;
+    let sound = solve(&plant).ok()?;
+    let mut input = Input {
+        fluid: card.fluid.clone(),
+        machine: Some(card.id.clone()),
+        mode: Some(mode),
+        ..Input::default()
+    };
+    let n = noise(&input, &card.instruments, 0.0);
+    read(card, dice, &n, (&sound.cycle, &at), &mut input);
+    Some(input)
 }
 
 /// Reads a cycle with the card's instruments.
@@ -265,6 +301,7 @@ fn subset(input: &Input, keep: &[Key]) -> Input {
             out.set(k, None);
         }
     }
+    out.baseline = input.baseline.iter().map(|b| subset(b, keep)).collect();
     out
 }
 
@@ -285,7 +322,7 @@ fn unknown(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
     let mut t = Tally::default();
     while t.cases < cases {
         let card = cards[usize::from(dice.uniform() < 0.5)];
-        let Some(mut c) = case(card, dice, true) else { continue };
+        let Some(mut c) = case(card, dice, true, 0) else { continue };
         c.input.machine = None;
         t.add(&c, &c.input, cards, effort);
     }
@@ -339,7 +376,7 @@ fn whole(
     dice: &mut Dice,
     cases: usize,
     effort: &Effort,
-    only: Option<usize>,
+    (only, earlier): (Option<usize>, usize),
 ) -> Vec<Tally> {
     let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
     let mut tallies = vec![Tally::default(); NAMES.len()];
@@ -347,7 +384,7 @@ fn whole(
         let mut done = 0;
         while done < cases {
             let card = cards[usize::from(dice.uniform() < 0.5)];
-            let Some(c) = case(card, dice, odd) else { continue };
+            let Some(c) = case(card, dice, odd, earlier) else { continue };
             done += 1;
             let first = if odd { 3 } else { 0 };
             let wanted = |i: usize| only.is_none_or(|o| o == first + i);
@@ -402,7 +439,9 @@ fn main() {
         modulated(&cards, &mut dice, cases, &effort);
         return;
     }
-    let tallies = whole(&cards, &mut dice, cases, &effort, after("--only").map(|v| v as usize));
+    let only = after("--only").map(|v| v as usize);
+    let earlier = after("--baseline").map_or(0, |v| v as usize);
+    let tallies = whole(&cards, &mut dice, cases, &effort, (only, earlier));
     println!(
         "| readings | cases | right first % | in first three % | false alarms % | calibration error \
          | log loss | severity in its 90 % | ms each |\n|---|---|---|---|---|---|---|---|---|"

@@ -27,6 +27,9 @@ pub struct GaugesRead {
     /// two ends of their 90 % interval.
     #[serde(default)]
     pub derived: BTreeMap<String, [f64; 3]>,
+    /// Times of the earlier readings, judged sound, that the answer rests on, to the minute.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rests_on: Vec<String>,
     /// Version of the program that told it.
     #[serde(default)]
     pub version: String,

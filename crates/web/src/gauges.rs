@@ -35,8 +35,8 @@ pub async fn show(
     let shell = shell(&app, &uri, &headers);
     let working = Arc::clone(&app);
     let made = tokio::task::spawn_blocking(move || {
-        let outcome = work_out(&asked);
         let kept = kept(&working, &asked);
+        let outcome = work_out(&asked, kept.as_deref().unwrap_or_default());
         let page = gauges_page(&shell, &asked, &outcome, kept.as_deref());
         (page, matches!(outcome, Outcome::Refused(_)))
     });
@@ -95,7 +95,7 @@ fn enter(app: &App, pairs: &[(String, String)]) -> Result<String, String> {
     if at.hours_since(now()) > AHEAD_H {
         return Err(format!("The time of reading, {}, has not come yet.", at.to_minute()));
     }
-    let told = match work_out(&asked) {
+    let told = match work_out(&asked, &app.gauges(&unit)) {
         Outcome::Told(told) => told,
         Outcome::Empty => return Err("No reading was written.".to_owned()),
         Outcome::Refused(wrong) => {

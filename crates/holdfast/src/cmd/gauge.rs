@@ -6,21 +6,36 @@ use std::path::{Path, PathBuf};
 
 use circuit::derived::{KEYS, WORDS};
 use circuit::reading::Value as Field;
-use circuit::{Card, Diagnosis, FaultShare, Input, diagnose};
-use lexopt::{Arg, Parser};
+use circuit::{Card, Diagnosis, FaultShare, Input};
+use lexopt::{Arg, Parser, ValueExt};
+use record::{Act, GaugesRead, UnitId};
 use serde_json::{Map, Value, json};
+use units::Utc;
 use units::math::round_to;
+use voyage::Voyage;
+use web::pages::gauges::{as_told, judged, rests_line};
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
-use crate::out;
+use crate::{files, out};
+
+/// Readings this far ahead of the clock are a slip of the pen, hours.
+const AHEAD_H: f64 = 24.0;
 
 /// Options of `gauge`.
+#[derive(Default)]
 pub struct Gauge {
     /// File of readings; `-` is standard input.
     pub input: PathBuf,
     /// More machine cards.
     pub cards: Vec<PathBuf>,
+    /// Whose earlier sound readings count.
+    unit: Option<UnitId>,
+    /// Whether readings and answer are kept.
+    keep: bool,
+    who: Option<String>,
+    at: Option<Utc>,
+    voyage: Option<PathBuf>,
     /// JSON on standard output.
     pub json: bool,
 }
@@ -28,6 +43,7 @@ pub struct Gauge {
 /// `holdfast gauge --help`
 pub const HELP: &str = "\
 holdfast gauge --input FILE.json|- [--card FILE.toml]... [--json]
+               [--unit UNIT | --keep UNIT [--who NAME] [--at TIME]] [--voyage FILE]
 
 What gauges and thermometers say about a circuit: superheat, subcooling, condenser split, each
 with its 90 % interval; how probable each fault is, with reasons; what to measure next. Every
@@ -38,6 +54,8 @@ reading may be missing but the fluid and one pressure. Keys of the input:
   supply_c return_c ambient_c current_a
   gauge_class_low gauge_class_high gauge_span_low_kpa gauge_span_high_kpa thermometer_k
   baseline       a list of earlier readings of this unit when it was sound: sharpens the answer
+--unit         rest also on earlier readings of this box in the voyage file that were judged sound
+--keep         the same, and keep readings and answer in the voyage file, with --who, read at --at
 suction_kpag at the compressor; suction_line_c at the valve's bulb; liquid_* after the drier;
 condenser_out_c before the receiver. machine names a card: generic-40ft-r134a,
 generic-40ft-r404a, or the id of a card given with --card. Without it only usual directions are
@@ -54,22 +72,48 @@ example: echo '{\"fluid\":\"R134a\",\"machine\":\"generic-40ft-r134a\",\"suction
 /// Reads the options.
 pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
     let mut input: Option<PathBuf> = None;
-    let (mut cards, mut json) = (Vec::new(), false);
+    let mut c = Gauge::default();
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(Invocation::Help(HELP)),
-            Arg::Long("json") => json = true,
+            Arg::Long("json") => c.json = true,
             Arg::Long("input") => input = Some(parser.value().map_err(usage)?.into()),
-            Arg::Long("card") => cards.push(parser.value().map_err(usage)?.into()),
+            Arg::Long("card") => c.cards.push(parser.value().map_err(usage)?.into()),
+            Arg::Long("unit") => c.unit = Some(unit(&text_of(parser)?)?),
+            Arg::Long("keep") => {
+                c.unit = Some(unit(&text_of(parser)?)?);
+                c.keep = true;
+            }
+            Arg::Long("who") => c.who = Some(text_of(parser)?),
+            Arg::Long("at") => {
+                let text = text_of(parser)?;
+                let at = Utc::parse(&text)
+                    .map_err(|e| Fail::refused(format!("--at: \"{text}\" {e}")))?;
+                c.at = Some(at);
+            }
+            Arg::Long("voyage") => c.voyage = Some(parser.value().map_err(usage)?.into()),
             other => return Err(usage(other.unexpected())),
         }
     }
-    let input = input.ok_or_else(|| {
+    c.input = input.ok_or_else(|| {
         Fail::refused(
             "gauge: name the readings: --input FILE.json, or --input - for standard input",
         )
     })?;
-    Ok(Invocation::Run(Command::Gauge(Gauge { input, cards, json })))
+    if !c.keep && (c.who.is_some() || c.at.is_some()) {
+        return Err(Fail::refused("gauge: --who and --at go with --keep UNIT"));
+    }
+    Ok(Invocation::Run(Command::Gauge(c)))
+}
+
+fn text_of(parser: &mut Parser) -> Result<String, Fail> {
+    parser.value().and_then(ValueExt::string).map_err(usage)
+}
+
+fn unit(text: &str) -> Result<UnitId, Fail> {
+    UnitId::from_text(text)
+        .filter(UnitId::has_iso_form)
+        .ok_or_else(|| Fail::refused(format!("\"{text}\" is no container number")))
 }
 
 /// Diagnoses one set of readings.
@@ -77,15 +121,45 @@ pub fn run(c: &Gauge) -> Result<u8, Fail> {
     let more = c.cards.iter().map(|p| read_card(p)).collect::<Result<Vec<Card>, Fail>>()?;
     // A card given by hand goes before an embedded one of the same id.
     let cards: Vec<&Card> = more.iter().chain(Card::embedded()).collect();
-    let input = read_input(&c.input)?;
-    let d =
-        diagnose(&input, &cards).map_err(|e| Fail::refused(format!("{}: {e}", name(&c.input))))?;
+    let (mut input, given) = read_input(&c.input)?;
+    let mut voyage = match &c.unit {
+        Some(_) => Some(files::open_voyage(c.voyage.as_deref())?),
+        None => None,
+    };
+    let held = voyage.as_ref().zip(c.unit.as_ref());
+    let earlier = held.and_then(|(v, u)| v.acts().gauges.get(u).cloned()).unwrap_or_default();
+    let (d, rests_on) = judged(&mut input, &earlier, &cards)
+        .map_err(|e| Fail::refused(format!("{}: {e}", name(&c.input))))?;
+    if let (true, Some(v), Some(unit)) = (c.keep, &mut voyage, &c.unit) {
+        keep(c, v, as_told(&d, &rests_on, given, unit.clone(), c.at.unwrap_or_else(files::now)))?;
+    }
     if c.json {
-        out::print_json(&as_json(&d))?
+        let mut answer = as_json(&d);
+        if let (Value::Object(map), true) = (&mut answer, c.unit.is_some()) {
+            let times: Vec<String> = rests_on.iter().map(|t| t.to_minute()).collect();
+            map.insert("rests_on".into(), json!(times));
+            map.insert("kept".into(), json!(c.keep));
+        }
+        out::print_json(&answer)?
     } else {
-        out::print(text(&input, &d))?
+        let mut t = text(&input, &d);
+        if let Some(line) = rests_line(&rests_on) {
+            let _ = write!(t, "\n\n{line}");
+        }
+        if c.keep {
+            t += "\n\nKept in the voyage file.";
+        }
+        out::print(t)?
     }
     Ok(0)
+}
+
+fn keep(c: &Gauge, v: &mut Voyage, read: GaugesRead) -> Result<(), Fail> {
+    if read.at.hours_since(files::now()) > AHEAD_H {
+        return Err(Fail::refused(format!("--at {}: has not come yet", read.at.to_minute())));
+    }
+    v.enter(&Act::GaugesRead(Box::new(read)), &[], &files::who(c.who.as_deref()), files::now())?;
+    Ok(())
 }
 
 fn name(path: &Path) -> String {
@@ -112,16 +186,19 @@ fn read_card(path: &Path) -> Result<Card, Fail> {
     Card::from_toml(&utf8(path)?).map_err(|e| Fail::refused(format!("{}: {e}", path.display())))
 }
 
-fn read_input(path: &Path) -> Result<Input, Fail> {
+/// The readings, and the same as the text that the journal keeps (without a baseline: it holds
+/// the earlier readings itself).
+fn read_input(path: &Path) -> Result<(Input, String), Fail> {
     let refuse = |what: String| Fail::refused(format!("{}: {what}", name(path)));
     let value: Value = serde_json::from_str(utf8(path)?.trim_start_matches('\u{feff}'))
         .map_err(|e| refuse(format!("no JSON: {e}; holdfast gauge --help shows an example")))?;
-    let Value::Object(map) = value else {
+    let Value::Object(mut map) = value else {
         return Err(refuse("one group of readings in braces is wanted, { ... }".into()));
     };
     let mut input = Input::default();
     fill(&mut input, &map).map_err(refuse)?;
-    Ok(input)
+    map.remove("baseline");
+    Ok((input, Value::Object(map).to_string()))
 }
 
 fn fill(input: &mut Input, map: &Map<String, Value>) -> Result<(), String> {

@@ -78,6 +78,7 @@ fn calibrated() -> Act {
 
 fn gauges() -> Act {
     Act::GaugesRead(Box::new(GaugesRead {
+        rests_on: Vec::new(),
         unit: unit(),
         at: at("2026-03-05T23:10:00Z"),
         input: r#"{"fluid":"R134a","suction_kpag":12.0}"#.into(),

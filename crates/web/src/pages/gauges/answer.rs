@@ -6,6 +6,7 @@ use circuit::{Diagnosis, FaultShare};
 use maud::{Markup, html};
 use record::gauges::percent;
 
+use super::baseline::rests_line;
 use super::fields::{Asked, Field, LONGEST, all, in_words};
 use super::work::Told;
 
@@ -21,6 +22,7 @@ pub fn answer(told: &Told, asked: &Asked) -> Markup {
     let d = &told.diagnosis;
     html! {
         (next(d, asked))
+        @if let Some(line) = rests_line(&told.rests_on) { p.hint #rests { (line) } }
         aside.caution {
             h2 { "Before you go on" }
             ul { @for c in &d.cautions { li { (sentence(&in_words(c))) } } }

@@ -1,6 +1,7 @@
 //! Gauges and thermometers on a circuit: what it can be, and what to measure next.
 
 mod answer;
+mod baseline;
 mod diagram;
 mod fields;
 mod kept;
@@ -15,9 +16,10 @@ use super::fluid::cautions;
 use super::{Live, Shell, Tab, page, percent};
 use fields::{CHOSEN, Field, LONGEST, MORE, USUAL, Wrong};
 
+pub use baseline::{judged, rests_line};
 pub use fields::Asked;
 pub use kept::on_box_page;
-pub use work::{Outcome, Told, to_keep, work_out};
+pub use work::{Outcome, Told, as_told, to_keep, work_out};
 
 /// The address of the form filled so.
 #[must_use]

@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use circuit::derived::KEYS;
 use circuit::picture::{Cycles, cycles};
 use circuit::reading::Value;
-use circuit::{Card, Diagnosis, Fault, Input, diagnose};
-use record::{GaugesRead, ToldFault, UnitId};
+use circuit::{Card, Diagnosis, Fault, Input};
+use record::{GaugesEntry, GaugesRead, ToldFault, UnitId};
 use serde_json::{Map, Value as Json};
 use units::Utc;
 use units::math::round_to;
 
+use super::baseline::judged;
 use super::fields::{Asked, Wrong, heard, in_words, named_first};
 
 /// Shares below this are not told in the journal.
@@ -34,13 +35,16 @@ pub struct Told {
     pub json: String,
     /// What follows.
     pub diagnosis: Diagnosis,
+    /// Times of the earlier sound readings that it rests on.
+    pub rests_on: Vec<Utc>,
     /// The cycle that fits best, and the sound one; none without a card.
     pub cycles: Option<Cycles>,
 }
 
-/// Judges what was asked. Takes some tenths of a second.
+/// Judges what was asked on top of what the journal holds of the box. Takes some tenths of a
+/// second.
 #[must_use]
-pub fn work_out(asked: &Asked) -> Outcome {
+pub fn work_out(asked: &Asked, kept: &[GaugesEntry]) -> Outcome {
     if asked.is_empty() {
         return Outcome::Empty;
     }
@@ -55,13 +59,14 @@ pub fn work_out(asked: &Asked) -> Outcome {
         return Outcome::Refused(wrong);
     }
     let cards: Vec<&Card> = Card::embedded().iter().collect();
-    match diagnose(&input, &cards) {
+    match judged(&mut input, kept, &cards) {
         Err(e) => Outcome::Refused(vec![placed(&e.0)]),
-        Ok(diagnosis) => Outcome::Told(Box::new(Told {
+        Ok((diagnosis, rests_on)) => Outcome::Told(Box::new(Told {
             cycles: picture(&input, &diagnosis),
             json: as_json(&values),
             input,
             diagnosis,
+            rests_on,
         })),
     }
 }
@@ -98,7 +103,19 @@ fn as_json(values: &[(&'static str, Value)]) -> String {
 /// The answer as it is kept in the journal.
 #[must_use]
 pub fn to_keep(told: &Told, asked: &Asked, unit: UnitId, at: Utc, note: String) -> GaugesRead {
-    let d = &told.diagnosis;
+    let read = as_told(&told.diagnosis, &told.rests_on, told.json.clone(), unit, at);
+    GaugesRead { as_written: asked.written.clone(), note, ..read }
+}
+
+/// Readings (as JSON) and the answer to them, without what a person wrote beside.
+#[must_use]
+pub fn as_told(
+    d: &Diagnosis,
+    rests_on: &[Utc],
+    input: String,
+    unit: UnitId,
+    at: Utc,
+) -> GaugesRead {
     let shares = d.faults.iter().filter(|f| f.probability >= TOLD_FROM).map(|f| ToldFault {
         fault: f.fault.id().to_owned(),
         words: f.fault.words().to_owned(),
@@ -115,11 +132,12 @@ pub fn to_keep(told: &Told, asked: &Asked, unit: UnitId, at: Utc, note: String) 
     GaugesRead {
         unit,
         at,
-        input: told.json.clone(),
-        as_written: asked.written.clone(),
+        input,
+        as_written: BTreeMap::new(),
         told: shares.collect(),
         derived,
+        rests_on: rests_on.iter().map(|t| t.to_minute()).collect(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
-        note,
+        note: String::new(),
     }
 }
