@@ -202,3 +202,18 @@ def test_no_sideways_scroll(ship, watched, scheme, place, width, height):
     assert small == []
     SHOTS.mkdir(exist_ok=True)
     page.screenshot(path=SHOTS / f"gauges-{place}-{scheme}.png", full_page=True)
+
+
+def test_what_is_not_kept_is_shown_again(working_ship, watched):
+    page = watched.open(working_ship.base)
+    page.goto(working_ship.base + address("overcharge"))
+    page.fill("#keep-unit", "no box")
+    page.fill("#keep-who", "Jonah")
+    page.fill("#keep-note", "after 20 min of running")
+    page.locator(".keep-form button").click()
+    page.wait_for_load_state("load")
+    assert "no container number" in page.locator(".keep-form .trouble").inner_text()
+    assert page.input_value("#keep-unit") == "no box"
+    assert page.input_value("#keep-note") == "after 20 min of running"
+    assert page.locator("#suction_kpag").input_value() == example("overcharge")["suction_kpag"]
+    watched.troubles[:] = [t for t in watched.troubles if "422" not in t]

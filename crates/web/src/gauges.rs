@@ -7,12 +7,13 @@ use axum::extract::{Query, State};
 use axum::http::header::{HeaderMap, LOCATION};
 use axum::http::{HeaderValue, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
+use maud::Markup;
 use record::{Act, GaugesEntry, UnitId};
 use units::Utc;
 
 use crate::engine::{App, now};
-use crate::pages::gauges::{Asked, Outcome, gauges_href, gauges_page, to_keep, work_out};
-use crate::pages::trouble::trouble_page;
+use crate::pages::Shell;
+use crate::pages::gauges::{Asked, NotKept, Outcome, gauges_href, gauges_page, to_keep, work_out};
 use crate::routes::{broken, html, shell};
 
 /// Readings this far ahead of the clock are a slip of the pen, hours.
@@ -37,7 +38,7 @@ pub async fn show(
     let made = tokio::task::spawn_blocking(move || {
         let kept = kept(&working, &asked);
         let outcome = work_out(&asked, kept.as_deref().unwrap_or_default());
-        let page = gauges_page(&shell, &asked, &outcome, kept.as_deref());
+        let page = gauges_page(&shell, &asked, &outcome, kept.as_deref(), None);
         (page, matches!(outcome, Outcome::Refused(_)))
     });
     match made.await {
@@ -55,35 +56,48 @@ pub async fn keep(
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Response {
     let working = Arc::clone(&app);
-    let done = tokio::task::spawn_blocking(move || enter(&working, &pairs)).await;
-    match done {
+    let shell = shell(&app, &uri, &headers);
+    let done = tokio::task::spawn_blocking(move || match enter(&working, &pairs) {
+        Ok(to) => Ok(to),
+        Err(why) => Err(shown_again(&working, &shell, &pairs, why)),
+    });
+    match done.await {
         Ok(Ok(to)) => {
             let mut response = StatusCode::SEE_OTHER.into_response();
             let to = HeaderValue::from_str(&to).unwrap_or(HeaderValue::from_static("/gauges"));
             response.headers_mut().insert(LOCATION, to);
             response
         }
-        Ok(Err(what)) => {
-            let page = trouble_page(
-                &shell(&app, &uri, &headers),
-                "Not kept",
-                &what,
-                "Nothing was stored. Go back: everything you wrote is still there. Correct it and \
-                 send it again.",
-            );
-            html(StatusCode::UNPROCESSABLE_ENTITY, page)
-        }
+        Ok(Err(page)) => html(StatusCode::UNPROCESSABLE_ENTITY, page),
         Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
     }
+}
+
+/// Text of a field, at most so long.
+fn typed(pairs: &[(String, String)], key: &str, most: usize) -> String {
+    let found = pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v.trim());
+    found.chars().filter(|c| !c.is_control()).take(most).collect()
+}
+
+/// The page as it was sent, with why it was not kept.
+fn shown_again(app: &App, shell: &Shell, pairs: &[(String, String)], why: String) -> Markup {
+    let asked = Asked::from_pairs(pairs);
+    let kept = kept(app, &asked);
+    let outcome = work_out(&asked, kept.as_deref().unwrap_or_default());
+    let not_kept = NotKept {
+        why,
+        unit: typed(pairs, "unit", 20),
+        at: typed(pairs, "at", 30),
+        who: typed(pairs, "who", 60),
+        note: typed(pairs, "note", 300),
+    };
+    gauges_page(shell, &asked, &outcome, kept.as_deref(), Some(&not_kept))
 }
 
 /// Judges once more and enters readings and answer; the address that shows them.
 fn enter(app: &App, pairs: &[(String, String)]) -> Result<String, String> {
     let mut asked = Asked::from_pairs(pairs);
-    let text = |key: &str, most: usize| {
-        let found = pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v.trim());
-        found.chars().filter(|c| !c.is_control()).take(most).collect::<String>()
-    };
+    let text = |key: &str, most: usize| typed(pairs, key, most);
     let unit = UnitId::from_text(&asked.unit).filter(UnitId::has_iso_form);
     let unit = unit.ok_or_else(|| format!("“{}” is no container number.", asked.unit))?;
     let who = text("who", 60);

@@ -61,8 +61,23 @@ pub fn on_box_page(unit: &UnitId, kept: &[GaugesEntry]) -> Markup {
     }
 }
 
+/// What was typed into the form that keeps an answer, and why it was not kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotKept {
+    /// Why.
+    pub why: String,
+    /// The box as typed.
+    pub unit: String,
+    /// The time as typed.
+    pub at: String,
+    /// The name as typed.
+    pub who: String,
+    /// The note as typed.
+    pub note: String,
+}
+
 /// The form that keeps this answer, or the word that it is kept.
-pub fn keep(asked: &Asked, kept: &[GaugesEntry], now: Utc) -> Markup {
+pub fn keep(asked: &Asked, kept: &[GaugesEntry], now: Utc, not_kept: Option<&NotKept>) -> Markup {
     let held = kept.iter().rev().find(|e| e.read.as_written == asked.written);
     html! {
         section aria-label="Keep in the journal" {
@@ -74,26 +89,34 @@ pub fn keep(asked: &Asked, kept: &[GaugesEntry], now: Utc) -> Markup {
                     ". Told then: " (e.read.told_line()) ". "
                     a href=(box_href(&e.read.unit)) { "Page of the box" } "."
                 }
-            } @else { (keep_form(asked, now)) }
+            } @else { (keep_form(asked, now, not_kept)) }
         }
     }
 }
 
-fn keep_form(asked: &Asked, now: Utc) -> Markup {
+fn keep_form(asked: &Asked, now: Utc, not_kept: Option<&NotKept>) -> Markup {
+    let typed = |of: fn(&NotKept) -> &str, else_: &str| {
+        not_kept.map_or_else(|| else_.to_owned(), |n| of(n).to_owned())
+    };
     let carried = Asked { unit: String::new(), written: asked.written.clone() };
     html! {
         form.upload.keep-form method="post" action="/gauges/keep" {
             (hidden(&carried, None))
+            @if let Some(n) = not_kept {
+                p.trouble role="alert" {
+                    strong { "Not kept. " } (n.why) " Nothing was stored; correct it and send it again."
+                }
+            }
             label for="keep-unit" { "Box" }
-            input #keep-unit name="unit" value=(asked.unit) required maxlength="20"
+            input #keep-unit name="unit" value=(typed(|n| &n.unit, &asked.unit)) required maxlength="20"
                 autocomplete="off" autocapitalize="characters" spellcheck="false";
             label for="keep-at" { "Read at (UTC)" }
-            input #keep-at name="at" value=(now.to_minute()) required maxlength="25"
+            input #keep-at name="at" value=(typed(|n| &n.at, &now.to_minute())) required maxlength="25"
                 autocomplete="off";
             label for="keep-who" { "Entered by" }
-            input #keep-who name="who" required maxlength="60" autocomplete="name";
+            input #keep-who name="who" value=(typed(|n| &n.who, "")) required maxlength="60" autocomplete="name";
             label for="keep-note" { "Note" }
-            input #keep-note name="note" maxlength="300" autocomplete="off";
+            input #keep-note name="note" value=(typed(|n| &n.note, "")) maxlength="300" autocomplete="off";
             button.main type="submit" { "Keep in the journal" }
             p.hint {
                 "Readings and answer are kept as they stand now. Nothing in the journal is ever \

@@ -18,7 +18,7 @@ use fields::{CHOSEN, Field, LONGEST, MORE, USUAL, Wrong};
 
 pub use baseline::{judged, rests_line};
 pub use fields::Asked;
-pub use kept::on_box_page;
+pub use kept::{NotKept, on_box_page};
 pub use work::{Outcome, Told, as_told, to_keep, work_out};
 
 /// The address of the form filled so.
@@ -32,13 +32,15 @@ pub fn gauges_href(asked: &Asked) -> String {
     format!("/gauges?{}", pairs.join("&"))
 }
 
-/// The page. `kept` is what the journal holds of the box named, none when no box is.
+/// The page. `kept` is what the journal holds of the box named, none when no box is; `not_kept`
+/// what was typed into the form below and refused.
 #[must_use]
 pub fn gauges_page(
     shell: &Shell,
     asked: &Asked,
     outcome: &Outcome,
     kept: Option<&[GaugesEntry]>,
+    not_kept: Option<&NotKept>,
 ) -> Markup {
     let unit = UnitId::from_text(&asked.unit);
     let none: &[Wrong] = &[];
@@ -57,7 +59,7 @@ pub fn gauges_page(
             (answer::answer(t, asked))
             (answer::derived(t))
             (diagram::diagram(t))
-            (kept::keep(asked, kept.unwrap_or_default(), shell.now))
+            (kept::keep(asked, kept.unwrap_or_default(), shell.now, not_kept))
         } @else {
             (lead(wrong))
         }
