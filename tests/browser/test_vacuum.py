@@ -228,6 +228,15 @@ def test_a_file_that_grows(own_ship, watched, tmp_path):
     assert take("\n".join(rows[:11]) + "\n") == 10
     assert take("\n".join(rows[:11]) + "\n") == 10
     assert take("\n".join(rows), finished=True) == 20
+    # What was refused is said, line by line.
+    assert take("\n".join(rows) + "\n20,many\n", finished=True) == 20
+    said = page.locator(".taken").inner_text()
+    assert "20 held already, 1 refused" in said and "22" in said and "many" in said, said
+    # The same minute sent twice counts once.
+    path = urllib.parse.urlparse(url).path
+    for _ in range(2):
+        post(own_ship.base, path + "/read", pressure="601", minute="20")
+    assert len(told(url)["readings"]) == 21
     answer = told(url)
     assert answer["readings"][5]["pressure"] == "375"
     assert answer["verdict"] == "leaking"

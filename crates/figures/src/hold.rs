@@ -6,7 +6,7 @@ use units::math::{exp, ln};
 
 use crate::chart::Look;
 use crate::scale::{Linear, value_marks};
-use crate::svg::{Svg, px};
+use crate::svg::{Svg, clipped, px};
 use crate::words;
 
 /// A fitted curve.
@@ -337,7 +337,8 @@ impl<'a> Paper<'a> {
             svg.line((self.right, label.y), (self.right + gap, y), tie);
             let size = if self.narrow { "10.5" } else { "12" };
             let attrs = format!("class=\"{}\" font-size=\"{size}\"", label.class);
-            svg.text((self.right + gap + 2.0, y + 4.0), &attrs, &label.text);
+            let room = if self.narrow { 16 } else { 40 };
+            svg.text((self.right + gap + 2.0, y + 4.0), &attrs, &clipped(&label.text, room));
         }
     }
 }

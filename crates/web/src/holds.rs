@@ -10,7 +10,7 @@ use axum::http::header::{CONTENT_TYPE, HeaderMap, LOCATION};
 use axum::http::{HeaderValue, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
-use record::{Act, HoldEnd, HoldReading, HoldStart, UnitId};
+use record::{Act, HoldEnd, HoldFile, HoldReading, HoldStart, UnitId};
 use units::Utc;
 use units::decimal::{self, DecimalMark};
 use voyage::NamedBytes;
@@ -18,6 +18,7 @@ use voyage::holds::{HoldView, judged};
 
 use crate::acts::Fields;
 use crate::engine::{App, now};
+use crate::pages::percent;
 use crate::pages::trouble::trouble_page;
 use crate::pages::vacuum::hold::{hold_page, verdict_line};
 use crate::pages::vacuum::{hold_href, hold_json, vacuum_page};
@@ -81,7 +82,9 @@ async fn one(
             let head = format!("vacuum hold {id} ended");
             let signed = shown.entries.iter().find(|e| e.title.starts_with(&head));
             let mb = app.options.max_upload_bytes / (1024 * 1024);
-            let page = hold_page(&shell(&app, &uri, &headers), &v, signed, log, mb);
+            let taken = taken(&pairs);
+            let shell = shell(&app, &uri, &headers);
+            let page = hold_page(&shell, &v, signed, log, mb, taken.as_deref());
             html(StatusCode::OK, page)
         }
         Ok(None) => {
@@ -95,6 +98,26 @@ async fn one(
         }
         Err(()) => broken(&app, &uri, &headers, "the readings could not be judged"),
     }
+}
+
+/// What came of the file just sent, as the address says.
+fn taken(pairs: &Pairs) -> Option<String> {
+    let count = |key: &str| -> Option<u64> {
+        pairs.iter().find(|(k, _)| k == key).and_then(|(_, v)| v.parse().ok())
+    };
+    let (new, known, refused) = (count("new")?, count("known")?, count("refused")?);
+    let mut text = format!("Of the file: {new} new, {known} held already, {refused} refused.");
+    if count("differing").is_some_and(|n| n > 0) {
+        text.push_str(" Some rows differ from what is held of the same minute; both stand.");
+    }
+    if count("unfinished") == Some(1) {
+        text.push_str(" Its last line is not finished and was left for the next time.");
+    }
+    if let Some((_, why)) = pairs.iter().find(|(k, v)| k == "why" && !v.is_empty()) {
+        let why: String = why.chars().filter(|c| !c.is_control()).take(600).collect();
+        text.push_str(&format!(" Refused: {why}"));
+    }
+    Some(text)
 }
 
 async fn json(State(app): State<Arc<App>>, Path(id): Path<String>) -> Response {
@@ -194,6 +217,9 @@ async fn about(
         let Some(hold) = app.voyage().hold(&id).cloned() else {
             return Err(format!("There is no hold \"{id}\"."));
         };
+        if what == "read" && again(&f, &hold) {
+            return Ok(hold_href(&id));
+        }
         let (act, who) = match what.as_str() {
             "read" => (read(&f, &id, &hold.start)?, hold.who.clone()),
             "strike" => (strike(&f, &id)?, hold.who.clone()),
@@ -228,6 +254,15 @@ fn read(f: &Fields, id: &str, start: &HoldStart) -> Result<Act, String> {
     }
     let reading = HoldReading { at, pressure: text.replace(',', ".") };
     Ok(Act::HoldRead { id: id.to_owned(), readings: vec![reading], source: None })
+}
+
+/// The same figure of a minute that was said, sent twice: a second press, or the way back in a
+/// browser. Without a minute a figure counts as often as it is keyed.
+fn again(f: &Fields, hold: &HoldFile) -> bool {
+    let Ok(Act::HoldRead { readings, .. }) = read(f, "", &hold.start) else { return false };
+    let mut keyed = hold.readings.iter().filter(|r| r.source.is_none() && !r.struck);
+    !f.text("minute").is_empty()
+        && readings.first().is_some_and(|new| keyed.any(|old| old.reading == *new))
 }
 
 fn strike(f: &Fields, id: &str) -> Result<Act, String> {
@@ -302,14 +337,16 @@ fn take_file(app: &App, id: &str, sent: NamedBytes, finished: bool) -> Result<St
     let name = sent.name.clone();
     let found = voyage::holds::from_file(&hold, &sent.bytes, finished)
         .map_err(|e| format!("{name}: {e}."))?;
+    let some: Vec<String> = found.refused.iter().take(4).map(ToString::to_string).collect();
     let back = format!(
-        "{}?new={}&known={}&differing={}&refused={}&unfinished={}#file",
+        "{}?new={}&known={}&differing={}&refused={}&unfinished={}&why={}",
         hold_href(id),
         found.new.len(),
         found.known,
         found.differing,
         found.refused.len(),
-        u8::from(found.unfinished)
+        u8::from(found.unfinished),
+        percent(&some.join("; "))
     );
     if found.new.is_empty() {
         if let Some(why) = found.refused.first().filter(|_| found.known == 0) {

@@ -19,6 +19,7 @@ pub fn hold_page(
     signed: Option<&EntryLine>,
     log: bool,
     limit_mb: u64,
+    taken: Option<&str>,
 ) -> Markup {
     let s = &v.file.start;
     let title = format!("Vacuum hold {}", s.id);
@@ -27,6 +28,7 @@ pub fn hold_page(
         div.hold data-hold=(s.id) data-watch=(v.watch.as_str()) {
             div.box-head { h1 { (title) } p.where { (v.file.title()) } }
             @if running { (cautions::short()) (banner(v)) } @else { (record(v, signed)) }
+            @if let Some(text) = taken { p.taken role="status" { (text) } }
             (headline(v))
             @if running { (reading_form(v)) }
             (chart(v, log))
@@ -208,7 +210,8 @@ fn estimate(e: Estimate, places: impl Fn(f64) -> String) -> Markup {
 fn figures_of(v: &HoldView) -> Markup {
     let j = &v.judgement;
     let um = |pa: f64| format!("{} µm", number(pa / PA_PER_UM, 0));
-    let power = |q: f64| format!("{q:.1e}");
+    // Below what any gauge of this trade resolves, an exponent says nothing.
+    let power = |q: f64| if q < 1e-9 { "0".to_owned() } else { format!("{q:.1e}") };
     html! {
         dl.figures {
             @if let Some(last) = v.points.last() {
