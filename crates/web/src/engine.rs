@@ -45,12 +45,19 @@ impl Snapshot {
     }
 }
 
+/// A repair plan with the newest entry it knows and what the address asked for.
+type AskedNight = (i64, Vec<(String, String)>, Arc<NightData>);
+
 /// The running server.
 pub struct App {
     voyage: Mutex<Voyage>,
     shown: RwLock<Arc<Snapshot>>,
     changed: watch::Sender<i64>,
     stopping: watch::Sender<bool>,
+    /// The last repair plan and what it was asked for: made anew when anything comes in.
+    nights: Mutex<Option<AskedNight>>,
+    /// The last look at the plant, likewise.
+    powers: Mutex<Option<(i64, Arc<PowerData>)>>,
     /// Address listened on.
     pub address: SocketAddr,
     /// What was set.
@@ -66,6 +73,8 @@ impl App {
             stopping: watch::Sender::new(false),
             shown: RwLock::new(Arc::new(first)),
             voyage: Mutex::new(voyage),
+            nights: Mutex::new(None),
+            powers: Mutex::new(None),
             address,
             options,
         })
@@ -133,7 +142,21 @@ impl App {
     }
 
     /// Who repairs what first, as the address asks for.
-    pub fn night(&self, pairs: &[(String, String)]) -> NightData {
+    pub fn night(&self, pairs: &[(String, String)]) -> Arc<NightData> {
+        let entry = self.shown().entry;
+        let mut made = self.nights.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((e, asked, data)) = &*made
+            && *e == entry
+            && asked == pairs
+        {
+            return Arc::clone(data);
+        }
+        let data = Arc::new(self.night_anew(pairs));
+        *made = Some((entry, pairs.to_vec(), Arc::clone(&data)));
+        data
+    }
+
+    fn night_anew(&self, pairs: &[(String, String)]) -> NightData {
         let at = self.shown().as_of();
         let voyage = self.voyage();
         let crew = voyage.crew().map_err(|e| e.to_string());
@@ -152,7 +175,20 @@ impl App {
     }
 
     /// What the boxes draw, and the order after a blackout.
-    pub fn power(&self) -> PowerData {
+    pub fn power(&self) -> Arc<PowerData> {
+        let entry = self.shown().entry;
+        let mut made = self.powers.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((e, data)) = &*made
+            && *e == entry
+        {
+            return Arc::clone(data);
+        }
+        let data = Arc::new(self.power_anew());
+        *made = Some((entry, Arc::clone(&data)));
+        data
+    }
+
+    fn power_anew(&self) -> PowerData {
         let at = self.shown().as_of();
         let voyage = self.voyage();
         PowerData {

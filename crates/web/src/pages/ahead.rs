@@ -35,7 +35,7 @@ pub fn on_box_page(unit: &UnitId, fan: &Fan, past: &BoxHistory) -> Markup {
             button type="submit" { "Work out" }
         }
         @if let Some((wide, narrow)) = drawn {
-            figure.history { (PreEscaped(wide)) (PreEscaped(narrow)) }
+            figure.picture { (PreEscaped(wide)) (PreEscaped(narrow)) }
         }
         div.scroll { table.readings {
             thead { tr { th { "Course" } th { "Limit" } th { "Met in" } th { "90 % interval" } } }
