@@ -137,3 +137,73 @@ fn a_person_reads_cautions_first() {
     assert!(desk.run(&["vacuum", "--help"]).status.success());
     assert!(desk.run(&["help", "vacuum"]).status.success());
 }
+
+/// Reference refrigeration-service.md §6.5 [calc]: 1 K makes 6.8 kPa at 20 bar absolute. A fall by
+/// that much with the temperature is no leak; 50 kPa more is.
+#[test]
+fn nitrogen_is_corrected_for_temperature() {
+    let d = Desk::new();
+    let run = |end: &str| {
+        let args = [
+            "vacuum",
+            "nitrogen",
+            "--volume-l",
+            "15",
+            "--start",
+            "2000kPaa",
+            "--start-c",
+            "20",
+            "--end",
+            end,
+            "--end-c",
+            "19",
+            "--hours",
+            "24",
+            "--thermometer-k",
+            "0.3",
+            "--json",
+        ];
+        let out = d.run(&args);
+        (out.status.code(), serde_json::from_slice::<Value>(&out.stdout).unwrap())
+    };
+    let (status, cold) = run("1993.2kPaa");
+    assert_eq!((status, cold["verdict"].as_str()), (Some(0), Some("no_fall_seen")));
+    assert!((cold["expected_kpa"].as_f64().unwrap() - 1993.2).abs() < 0.05, "{cold}");
+    let (status, leak) = run("1943kPaa");
+    assert_eq!((status, leak["verdict"].as_str()), (Some(3), Some("leaking")));
+    assert!(leak["cautions"].to_string().contains("regulator"));
+    let why = d.refused(&["vacuum", "nitrogen", "--volume-l", "15", "--start", "20"]);
+    assert!(why.contains("--start"), "{why}");
+}
+
+/// Reference §8, vector 12: R134a at 25 °C; 577 kPa is another gas, 715 kPa non-condensables, 665
+/// agrees.
+#[test]
+fn a_standing_pressure_against_saturation() {
+    let d = Desk::new();
+    for (kpa, verdict, status) in [
+        ("577kPaa", "not_this_refrigerant", 3),
+        ("715kPaa", "non_condensables", 3),
+        ("665kPaa", "consistent", 0),
+    ] {
+        let args = [
+            "vacuum",
+            "standing",
+            "--fluid",
+            "R134a",
+            "--pressure",
+            kpa,
+            "--temp-c",
+            "25",
+            "--gauge-error-kpa",
+            "6",
+            "--json",
+        ];
+        let out = d.run(&args);
+        let v: Value = serde_json::from_slice(&out.stdout).unwrap();
+        assert_eq!(v["verdict"], verdict, "{kpa}");
+        assert_eq!(out.status.code(), Some(status), "{kpa}");
+        assert!(v["cautions"].to_string().contains("does not prove"));
+    }
+    d.refused(&["vacuum", "standing", "--fluid", "R999", "--pressure", "6barg", "--temp-c", "25"]);
+}

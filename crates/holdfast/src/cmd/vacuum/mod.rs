@@ -2,14 +2,19 @@
 
 mod hold;
 mod plan;
+mod siblings;
 
 use std::path::PathBuf;
 
 use fluids::hose::{Hose, Pump};
 use lexopt::{Arg, Parser, ValueExt};
 use units::decimal::{self, DecimalMark};
+use vacuum::nitrogen::PressureTest;
 use vacuum::plan::{Breaks, Job, USUAL_ULTIMATE_PA, Water};
+use vacuum::standing::Standing;
 use vacuum::{PA_PER_UM, Setup};
+
+use siblings::Sibling;
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
@@ -21,6 +26,10 @@ holdfast vacuum plan --volume-l V --pump-l-s S [--pump-ultimate-pa P] --hose D_M
                      [--valve-core D_MMxL_M] [--breaks N [--break-at-um B] [--dwell-min M]] [--json]
 holdfast vacuum hold --readings FILE.csv [--volume-l V] [--coldest-c C] [--fluid F]
                      [--gauge-resolution-um R] [--json]
+holdfast vacuum nitrogen --volume-l V --start P --start-c T --end P --end-c T --hours H
+                     [--gauge-step-kpa K] [--thermometer-k K] [--barometer-kpa B] [--json]
+holdfast vacuum standing --fluid F --pressure P --temp-c T [--gauge-error-kpa K]
+                     [--thermometer-k K] [--vapour-l V] [--barometer-kpa B] [--json]
 
 plan: minutes to the target, what holds it up, and what would help, least trouble first.
 --hose         inner diameter in mm x length in m, 6.35x1.5; several are side by side
@@ -35,11 +44,20 @@ pressure_pa pressure_mbar. The first 60 s are not fitted. The volume gives a lea
 coldest surface's temperature tells liquid and ice, the refrigerant gives the loss in operation.
 Exit status 3 unless dry and gross tight. A hold proves dryness and gross tightness only.
 
+nitrogen: a pressure test corrected for temperature, and the smallest leak that it could see in the
+time given. Pressures carry their unit: 20barg, 290psig, 2100kPaa. Gauge step 10 kPa and thermometer
+0.5 K unless said. Exit status 3 when it shows a leak.
+standing: charge in the condenser, all at one temperature, against saturation: non-condensable gas,
+or not this refrigerant. Gauge error 31 kPa either way (class 1.0 over 31 bar) and thermometer 0.3 K
+unless said. Exit status 3 unless it agrees; agreement does not prove the refrigerant.
+
 Only after the refrigerant has been recovered; never run a compressor in vacuum; nitrogen only
 through a regulator; local codes, the maker's instructions and licensed practice come first.
 
 example: holdfast vacuum plan --volume-l 15 --pump-l-s 2.36 --hose 4.8x1.8 --target-um 500
-         holdfast vacuum hold --readings hold.csv --volume-l 15 --coldest-c 18 --fluid R134a";
+         holdfast vacuum hold --readings hold.csv --volume-l 15 --coldest-c 18 --fluid R134a
+         holdfast vacuum nitrogen --volume-l 15 --start 20barg --start-c 20 --end 19.9barg --end-c 19 --hours 24
+         holdfast vacuum standing --fluid R134a --pressure 7.2barg --temp-c 30";
 
 /// What to do.
 pub enum Vacuum {
@@ -63,6 +81,22 @@ pub enum Vacuum {
         /// JSON on standard output.
         json: bool,
     },
+    /// `nitrogen`
+    Nitrogen {
+        /// The test.
+        test: PressureTest,
+        /// JSON on standard output.
+        json: bool,
+    },
+    /// `standing`
+    Standing {
+        /// The refrigerant on the plate.
+        fluid: String,
+        /// What was read.
+        standing: Standing,
+        /// JSON on standard output.
+        json: bool,
+    },
 }
 
 /// Runs it; the number is the exit status.
@@ -72,6 +106,8 @@ pub fn run(c: &Vacuum) -> Result<u8, Fail> {
         Vacuum::Hold { readings, setup, resolution_given, json } => {
             hold::run(readings, setup, *resolution_given, *json)
         }
+        Vacuum::Nitrogen { test, json } => siblings::nitrogen(test, *json),
+        Vacuum::Standing { fluid, standing, json } => siblings::standing(fluid, standing, *json),
     }
 }
 
@@ -107,7 +143,15 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => t.help = true,
-            Arg::Value(v) if t.verb.is_none() => t.verb = Some(v.to_string_lossy().into_owned()),
+            Arg::Value(v) if t.verb.is_none() => {
+                let word = v.to_string_lossy().into_owned();
+                if let Some(sibling) = Sibling::named(&word) {
+                    let read = siblings::parse(sibling, parser)?;
+                    return Ok(read
+                        .map_or(Invocation::Help(HELP), |c| Invocation::Run(Command::Vacuum(c))));
+                }
+                t.verb = Some(word);
+            }
             Arg::Long(option) => {
                 let option = option.to_owned();
                 t.option(&option, parser)?;
@@ -172,10 +216,12 @@ impl Typed {
             Some("plan") => self.plan(),
             Some("hold") => self.hold(),
             Some(other) => Err(Fail::refused(format!(
-                "vacuum: there is no \"{other}\"; write plan or hold, holdfast vacuum --help shows \
-                 how"
+                "vacuum: there is no \"{other}\"; write plan, hold, nitrogen or standing; holdfast \
+                 vacuum --help shows how"
             ))),
-            None => Err(Fail::refused("vacuum: write plan or hold; holdfast vacuum --help")),
+            None => Err(Fail::refused(
+                "vacuum: write plan, hold, nitrogen or standing; holdfast vacuum --help",
+            )),
         }
     }
 
