@@ -56,7 +56,8 @@ through a regulator; local codes, the maker's instructions and licensed practice
 
 example: holdfast vacuum plan --volume-l 15 --pump-l-s 2.36 --hose 4.8x1.8 --target-um 500
          holdfast vacuum hold --readings hold.csv --volume-l 15 --coldest-c 18 --fluid R134a
-         holdfast vacuum nitrogen --volume-l 15 --start 20barg --start-c 20 --end 19.9barg --end-c 19 --hours 24
+         holdfast vacuum nitrogen --volume-l 15 --start 20barg --start-c 20 --end 19.9barg \\
+             --end-c 19 --hours 24
          holdfast vacuum standing --fluid R134a --pressure 7.2barg --temp-c 30";
 
 /// What to do.
