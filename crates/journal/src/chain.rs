@@ -1,4 +1,4 @@
-//! Hashes of entries and of the whole log.
+//! Hashes of entries.
 
 use record::digest::{Digest, Hasher};
 
@@ -63,50 +63,5 @@ impl RowsHash {
 
     pub(crate) fn finish(self) -> Digest {
         self.0.finish()
-    }
-}
-
-/// Merkle tree hash of the entries' hashes after RFC 9162 §2.1.1: leaf = SHA-256(0x00 ‖ entry),
-/// node = SHA-256(0x01 ‖ left ‖ right), split at the largest power of two below n; the root of
-/// nothing is SHA-256 of nothing.
-#[must_use]
-pub fn merkle_root<T: AsRef<[u8]>>(entries: &[T]) -> Digest {
-    match entries {
-        [] => Digest::of(b""),
-        [one] => Digest::of(&[&[0u8], one.as_ref()].concat()),
-        many => {
-            let split = (many.len() - 1).checked_ilog2().map_or(1, |p| 1usize << p);
-            let (left, right) = many.split_at(split.min(many.len() - 1));
-            let (l, r) = (merkle_root(left), merkle_root(right));
-            Digest::of(&[&[1u8][..], &l.0, &r.0].concat())
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The usual eight leaves of Certificate Transparency's reference vectors (RFC 6962/9162);
-    /// roots as printed in reference/interchange.md §6.1.
-    #[test]
-    fn rfc_9162_vectors() {
-        let leaves: [&[u8]; 8] = [
-            b"",
-            b"\x00",
-            b"\x10",
-            b"\x20\x21",
-            b"\x30\x31",
-            b"\x40\x41\x42\x43",
-            b"\x50\x51\x52\x53\x54\x55\x56\x57",
-            b"\x60\x61\x62\x63\x64\x65\x66\x67\x68\x69\x6a\x6b\x6c\x6d\x6e\x6f",
-        ];
-        let root = |n: usize| merkle_root(&leaves[..n]).to_string();
-        assert!(root(0).starts_with("e3b0c442") && root(0).ends_with("b855"));
-        assert!(root(1).starts_with("6e340b9c") && root(1).ends_with("a01d"));
-        assert!(root(2).starts_with("fac54203") && root(2).ends_with("c125"));
-        assert!(root(3).starts_with("aeb6bcfe") && root(3).ends_with("6e77"));
-        assert!(root(7).starts_with("ddb89be4") && root(7).ends_with("4c8c"));
-        assert_eq!(root(8), "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328");
     }
 }

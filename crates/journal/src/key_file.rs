@@ -62,8 +62,7 @@ fn make(path: &Path) -> Result<SigningKey, JournalError> {
         Err(e) if e.kind() == ErrorKind::AlreadyExists => return theirs(path),
         Err(e) => return Err(system(&e)),
     };
-    let hex: String = seed.iter().map(|b| format!("{b:02x}")).collect();
-    file.write_all(format!("{HEAD}{hex}\n").as_bytes())
+    file.write_all(format!("{HEAD}{}\n", record::hex::text(&seed)).as_bytes())
         .and_then(|()| file.sync_all())
         .map_err(|e| system(&e))?;
     Ok(SigningKey::from_seed(&seed))

@@ -21,13 +21,13 @@ mod verify;
 mod wal;
 mod write;
 
-pub use chain::{EntryHash, merkle_root};
+pub use chain::EntryHash;
 pub use error::JournalError;
 pub use key_file::{key_place, load_or_make_key};
 pub use proof::{EntriesCheck, ProofBook, check_entries};
 pub use read::{Entry, OriginalRef, StoredRow, gunzip, gzip, inflate};
 pub use record::sign;
-pub use tree::{Tree, is_continued, is_included, leaf_hash};
+pub use tree::{Tree, is_continued, is_included, leaf_hash, merkle_root};
 pub use verify::Verification;
 pub use write::{NewEntry, NewOriginal, Writer};
 

@@ -2,9 +2,9 @@
 //! voyage file.
 
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
 use record::digest::Digest;
+use record::hex;
 use serde::{Deserialize, Serialize};
 use units::Utc;
 
@@ -73,7 +73,7 @@ impl Journal {
             let proof = tree.inclusion(i, size).unwrap_or_default();
             let (body, body_hex) = match String::from_utf8(e.body) {
                 Ok(text) => (Some(text), None),
-                Err(bytes) => (None, Some(hex(bytes.as_bytes()))),
+                Err(bytes) => (None, Some(hex::text(bytes.as_bytes()))),
             };
             let line = Line {
                 seq: e.seq,
@@ -189,9 +189,7 @@ fn check_line(
     if serde_json::to_string(&line).ok().as_deref() != Some(text) {
         return Err(said("is not written as this program writes it"));
     }
-    let digest = |hex: &str| {
-        Digest::from_hex(hex).filter(|d| d.to_string() == hex).ok_or(said("has a damaged hash"))
-    };
+    let digest = |digits: &str| hex::array(digits).map(Digest).ok_or(said("has a damaged hash"));
     let originals: Vec<(String, Digest)> = line
         .originals
         .iter()
@@ -199,9 +197,7 @@ fn check_line(
         .collect::<Result<_, String>>()?;
     let body = match (&line.body, &line.body_hex) {
         (Some(text), None) => text.as_bytes().to_vec(),
-        (None, Some(digits)) => {
-            unhex(digits).filter(|bytes| hex(bytes) == *digits).ok_or(said("has a damaged body"))?
-        }
+        (None, Some(digits)) => hex::bytes(digits).ok_or(said("has a damaged body"))?,
         _ => return Err(said("has no body, or two")),
     };
     let (prev, stored) = (digest(&line.prev_sha256)?, digest(&line.sha256)?);
@@ -234,19 +230,4 @@ fn check_line(
         return Err(said("is not in the log that has this root"));
     }
     Ok((seq, stored, originals))
-}
-
-fn hex(bytes: &[u8]) -> String {
-    let mut out = String::with_capacity(2 * bytes.len());
-    for b in bytes {
-        let _ = write!(out, "{b:02x}");
-    }
-    out
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
-    if !text.len().is_multiple_of(2) || !text.is_ascii() {
-        return None;
-    }
-    (0..text.len() / 2).map(|i| u8::from_str_radix(text.get(2 * i..2 * i + 2)?, 16).ok()).collect()
 }

@@ -13,6 +13,13 @@ fn node(left: &Digest, right: &Digest) -> Digest {
     Digest::of(&[&[1u8][..], &left.0, &right.0].concat())
 }
 
+/// Merkle tree hash of the entries' hashes after RFC 9162 §2.1.1; the root of nothing is SHA-256
+/// of nothing.
+#[must_use]
+pub fn merkle_root<T: AsRef<[u8]>>(entries: &[T]) -> Digest {
+    Tree::over(entries).root()
+}
+
 /// All full subtrees over the leaves, so that any root or proof costs a few hashes.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Tree {
@@ -203,7 +210,6 @@ pub fn is_continued(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::merkle_root;
 
     const LEAVES: [&[u8]; 8] = [
         b"",
@@ -216,8 +222,33 @@ mod tests {
         b"\x60\x61\x62\x63\x64\x65\x66\x67\x68\x69\x6a\x6b\x6c\x6d\x6e\x6f",
     ];
 
+    /// MTH of RFC 9162 §2.1.1 word for word, against which the kept subtrees are held.
+    fn by_definition(entries: &[[u8; 2]]) -> Digest {
+        match entries {
+            [] => Digest::of(b""),
+            [one] => leaf_hash(one),
+            many => {
+                let (left, right) = many.split_at(split(many.len()));
+                node(&by_definition(left), &by_definition(right))
+            }
+        }
+    }
+
     fn d(hex: &str) -> Digest {
         Digest::from_hex(hex).unwrap()
+    }
+
+    /// The usual eight leaves of Certificate Transparency's reference vectors (RFC 6962/9162);
+    /// roots as printed in reference/interchange.md §6.1.
+    #[test]
+    fn rfc_9162_vectors() {
+        let root = |n: usize| merkle_root(&LEAVES[..n]).to_string();
+        assert!(root(0).starts_with("e3b0c442") && root(0).ends_with("b855"));
+        assert!(root(1).starts_with("6e340b9c") && root(1).ends_with("a01d"));
+        assert!(root(2).starts_with("fac54203") && root(2).ends_with("c125"));
+        assert!(root(3).starts_with("aeb6bcfe") && root(3).ends_with("6e77"));
+        assert!(root(7).starts_with("ddb89be4") && root(7).ends_with("4c8c"));
+        assert_eq!(root(8), "5dc9da79a70659a9ad559cb701ded9a2ab9d823aad2f4960cfe370eff4604328");
     }
 
     /// Reference proofs of Certificate Transparency's Merkle tree tests over the usual eight
@@ -260,6 +291,7 @@ mod tests {
         let tree = Tree::over(&entries);
         for size in 1..=entries.len() {
             let root = tree.root_at(size).unwrap();
+            assert_eq!(root, by_definition(&entries[..size]));
             assert_eq!(root, merkle_root(&entries[..size]));
             for (index, entry) in entries.iter().enumerate().take(size) {
                 let leaf = leaf_hash(entry);

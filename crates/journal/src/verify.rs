@@ -8,7 +8,7 @@ use std::path::Path;
 use record::digest::Digest;
 use rusqlite::Connection;
 
-use crate::chain::{EntryHash, RowsHash, merkle_root};
+use crate::chain::{EntryHash, RowsHash};
 use crate::open::traces_of_a_voyage;
 use crate::read::{originals_of, unpack};
 use crate::schema::{APPLICATION_ID, FORMAT_VERSION, SEAL_TABLE, TABLES};
@@ -148,7 +148,7 @@ fn verify(conn: &Connection, image: &[u8]) -> Verification {
         *problem = problem.split_whitespace().collect::<Vec<_>>().join(" ");
     }
     v.tree = Tree::over(&hashes);
-    v.root = merkle_root(&hashes);
+    v.root = v.tree.root();
     v.entries = hashes.len() as i64;
     v
 }

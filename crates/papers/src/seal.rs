@@ -9,6 +9,7 @@ use std::fmt;
 use std::ops::Range;
 
 use record::digest::Digest;
+use record::hex;
 
 /// What a seal begins with.
 pub const MARK: &str = "holdfast-seal:";
@@ -112,9 +113,9 @@ pub fn check(pdf: &[u8], holds: impl FnOnce(&[u8], &Signed) -> bool) -> Result<S
     let text = std::str::from_utf8(digits).map_err(|_| Broken::Garbled)?;
     let (hash, rest) = text.split_at_checked(64).ok_or(Broken::Garbled)?;
     let (key, signature) = rest.split_at_checked(64).ok_or(Broken::Garbled)?;
-    let sha256 = bytes_of_hex(hash).map(Digest).ok_or(Broken::Garbled)?;
-    let public_key = bytes_of_hex(key).ok_or(Broken::Garbled)?;
-    let signature = bytes_of_hex(signature).ok_or(Broken::Garbled)?;
+    let sha256 = hex::array(hash).map(Digest).ok_or(Broken::Garbled)?;
+    let public_key = hex::array(key).ok_or(Broken::Garbled)?;
+    let signature = hex::array(signature).ok_or(Broken::Garbled)?;
 
     let mut bare = pdf.to_vec();
     for place in places {
@@ -158,26 +159,8 @@ fn marks_from_the_end(pdf: &[u8]) -> impl Iterator<Item = usize> + '_ {
 }
 
 fn digits_of(sha256: &Digest, signed: Option<&Signed>) -> String {
-    use fmt::Write as _;
-    let mut out = sha256.to_string();
     let (key, signature) = signed.map_or(([0; 32], [0; 64]), |s| (s.public_key, s.signature));
-    for byte in key.iter().chain(&signature) {
-        let _ = write!(out, "{byte:02x}");
-    }
-    out
-}
-
-/// Lower-case digits only: a value has one text.
-fn bytes_of_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let mut out = [0u8; N];
-    let digits = text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
-    if text.len() != 2 * N || !digits {
-        return None;
-    }
-    for (i, byte) in out.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(text.get(2 * i..2 * i + 2)?, 16).ok()?;
-    }
-    Some(out)
+    format!("{sha256}{}{}", hex::text(&key), hex::text(&signature))
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ pub mod digest;
 pub mod dossier;
 pub mod fan;
 pub mod gauges;
+pub mod hex;
 pub mod history;
 pub mod hold;
 pub mod list;

@@ -4,6 +4,8 @@ use std::fmt;
 
 use ed25519_dalek::{Signer as _, SigningKey as Inner, VerifyingKey};
 
+use crate::hex;
+
 /// A signing key. Its text is never printed.
 #[derive(Clone)]
 pub struct SigningKey(Inner);
@@ -42,7 +44,7 @@ impl PublicKey {
     /// From 64 hexadecimal digits.
     #[must_use]
     pub fn from_hex(text: &str) -> Option<Self> {
-        bytes_of_hex(text).map(Self)
+        hex::array(text).map(Self)
     }
 
     /// True when the signature was made over exactly these bytes with this key's other half.
@@ -56,8 +58,8 @@ impl PublicKey {
     /// Its first 16 hexadecimal digits in fours: short enough to read out by radio.
     #[must_use]
     pub fn short(&self) -> String {
-        let hex = self.to_string();
-        let fours: Vec<&str> = (0..4).filter_map(|i| hex.get(4 * i..4 * i + 4)).collect();
+        let digits = self.to_string();
+        let fours: Vec<&str> = (0..4).filter_map(|i| digits.get(4 * i..4 * i + 4)).collect();
         fours.join(" ")
     }
 }
@@ -70,48 +72,31 @@ impl Signature {
     /// From 128 hexadecimal digits.
     #[must_use]
     pub fn from_hex(text: &str) -> Option<Self> {
-        bytes_of_hex(text).map(Self)
+        hex::array(text).map(Self)
     }
-}
-
-/// Lower-case digits only: one value has one text.
-fn bytes_of_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let mut out = [0u8; N];
-    let digits = text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
-    if text.len() != 2 * N || !digits {
-        return None;
-    }
-    for (i, byte) in out.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(text.get(2 * i..2 * i + 2)?, 16).ok()?;
-    }
-    Some(out)
-}
-
-fn write_hex(bytes: &[u8], f: &mut fmt::Formatter<'_>) -> fmt::Result {
-    bytes.iter().try_for_each(|b| write!(f, "{b:02x}"))
 }
 
 impl fmt::Display for PublicKey {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, f)
+        f.write_str(&hex::text(&self.0))
     }
 }
 
 impl fmt::Debug for PublicKey {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, f)
+        f.write_str(&hex::text(&self.0))
     }
 }
 
 impl fmt::Display for Signature {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, f)
+        f.write_str(&hex::text(&self.0))
     }
 }
 
 impl fmt::Debug for Signature {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write_hex(&self.0, f)
+        f.write_str(&hex::text(&self.0))
     }
 }
 
@@ -144,7 +129,7 @@ mod tests {
     #[test]
     fn published_vectors() {
         for [secret, public, message, signature] in RFC_8032 {
-            let key = SigningKey::from_seed(&bytes_of_hex(secret).unwrap());
+            let key = SigningKey::from_seed(&hex::array(secret).unwrap());
             let message: Vec<u8> = (0..message.len() / 2)
                 .map(|i| u8::from_str_radix(&message[2 * i..2 * i + 2], 16).unwrap())
                 .collect();
