@@ -299,3 +299,57 @@ def test_fits_the_screen(own_ship, watched, size, scheme):
         page.goto(own_ship.base + path)
         assert page.evaluate("document.scrollingElement.scrollWidth") <= width, kind
         page.screenshot(path=SHOTS / f"vacuum-{kind}-{name}-{scheme}.png", full_page=True)
+
+
+def test_a_nitrogen_and_a_standing_test_are_signed(working_ship, watched, tmp_path):
+    """Reference §6.5 [calc]: 1 K makes 6.8 kPa at 20 bar; 57 kPa less is a leak."""
+    page = watched.open(working_ship.base, "/")
+    unit = re.search(r"/box/([A-Z]{4}\d{7})", page.content()).group(1)
+    page.goto(f"{working_ship.base}/vacuum?unit={unit}")
+    assert page.locator("#begin-unit_no").input_value() == unit
+    given = {"p1": "2000kPaa", "t1": "20", "p2": "1943kPaa", "t2": "19", "hours": "24"}
+    for key, value in given.items():
+        page.locator(f"#pressure-{key}").fill(value)
+    page.locator("#pressure").get_by_role("button", name="Work out").click()
+    page.locator("#pressure-keep-unit_no").fill(unit)
+    page.locator("#pressure-keep-place").fill("high side")
+    page.locator("#pressure-keep-gauge_name").fill("test gauge no. 2")
+    page.locator("#pressure-keep-cal").fill("2026-01-10")
+    page.locator("#pressure-keep-ambient_c").fill("24,5")
+    page.locator("#pressure-keep-who").fill(WHO)
+    page.locator("#pressure").get_by_role("button", name="Sign", exact=True).click()
+    page.wait_for_selector(".test-record[open]")
+    record = page.locator(".test-record[open]").inner_text()
+    for part in ["a leak", WHO, "test gauge no. 2", "2026-01-10", "24.5 °C", "high side", unit,
+                 "2000kPaa", "1943kPaa", "Hours between", "90 %"]:
+        assert part in record, part
+    for key, value in {"p": "665.4kPaa", "t": "25", "gauge": "6"}.items():
+        page.locator(f"#standing-{key}").fill(value)
+    page.locator("#standing").get_by_role("button", name="Work out").click()
+    page.locator("#standing-keep-unit_no").fill(unit)
+    page.locator("#standing-keep-gauge_name").fill("test gauge no. 3")
+    # Without a name nothing is signed, not even by a program that skips the field's own check.
+    body = dict(ask="standing", fluid="R134a", p="665.4kPaa", t="25", gauge="6", thermometer="0.3",
+                unit_no=unit, gauge_name="g", who=" ")
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        post(working_ship.base, "/vacuum/keep", **body)
+    assert refused.value.code == 422
+    page.locator("#standing-keep-who").fill(WHO)
+    page.locator("#standing").get_by_role("button", name="Sign", exact=True).click()
+    page.wait_for_selector(".test-record[open]")
+    assert "no paper" in page.locator(".test-record[open]").inner_text()
+    assert page.locator(".test-record").count() == 2
+    # On the page of the box, in the log, in the dossier.
+    page.goto(f"{working_ship.base}/box/{unit}")
+    assert page.locator("#vacuum ~ ul .test-record").count() == 2
+    never_promises(page.content())
+    page.goto(f"{working_ship.base}/log?unit={unit}")
+    log = page.locator("#main").inner_text()
+    assert "nitrogen pressure test of " + unit in log and "standing-pressure test of " + unit in log
+    with urllib.request.urlopen(f"{working_ship.base}/dossier/{unit}") as answer:
+        paper = tmp_path / "dossier.pdf"
+        paper.write_bytes(answer.read())
+    text = subprocess.run(["pdftotext", "-layout", paper, "-"], capture_output=True, text=True)
+    if text.returncode == 0:
+        flat = " ".join(text.stdout.split())
+        assert "Nitrogen pressure test of " + unit in flat and "test gauge no. 2" in flat

@@ -9,6 +9,7 @@ use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
 use crate::note::{MessageSent, Note, RoundMissed};
 use crate::plan_act::PlanAct;
+use crate::pressure::PressureTested;
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
 /// when it happened.
@@ -151,6 +152,8 @@ pub enum Act {
     },
     /// A hold was ended and signed.
     HoldEnded(Box<HoldEnd>),
+    /// A nitrogen or standing-pressure test was finished, judged and signed.
+    PressureTested(Box<PressureTested>),
     /// Gauges and thermometers of a refrigeration circuit were read.
     GaugesRead(Box<GaugesRead>),
     /// Something was written down.
@@ -192,6 +195,7 @@ impl Act {
             | Self::OfficialDecided { unit, .. }
             | Self::TreatmentReleased { unit, .. } => std::slice::from_ref(unit),
             Self::HoldBegun(start) => start.unit.as_slice(),
+            Self::PressureTested(test) => test.unit.as_slice(),
             Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
             Self::Noted(note) => note.unit.as_slice(),
             Self::Plan(plan) => plan.unit().map_or(&[], std::slice::from_ref),
@@ -215,6 +219,7 @@ impl Act {
             | Self::OfficialDecided { at, .. }
             | Self::TreatmentReleased { at, .. }
             | Self::HoldMeasured { at, .. } => Some(*at),
+            Self::PressureTested(test) => Some(test.at),
             Self::Noted(n) => Some(n.at),
             Self::RoundMissed(m) => Some(m.to),
             _ => None,
@@ -280,6 +285,7 @@ impl Act {
                 format!("papers are signed from now on; public key {public_key}")
             }
             Self::Plan(plan) => plan.title(),
+            Self::PressureTested(test) => test.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

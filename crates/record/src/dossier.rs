@@ -6,7 +6,8 @@ use units::Utc;
 use crate::digest::Digest;
 use crate::treatment::TreatmentView;
 use crate::{
-    Act, BoxHistory, BoxLine, CargoFact, GaugesEntry, HoldFile, ListedUnit, Reading, UnitId,
+    Act, BoxHistory, BoxLine, CargoFact, GaugesEntry, HoldFile, ListedUnit, PressureEntry, Reading,
+    UnitId,
 };
 
 /// One box's file.
@@ -55,6 +56,8 @@ pub struct Dossier {
     pub gauges: Vec<GaugesEntry>,
     /// Vacuum holds.
     pub holds: Vec<HoldSheet>,
+    /// Nitrogen and standing-pressure tests.
+    pub pressure_tests: Vec<PressureEntry>,
     /// Every journal entry about it.
     pub log: Vec<LogLine>,
     /// The files that its rows, lists and documents came in.

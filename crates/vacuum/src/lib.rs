@@ -20,6 +20,7 @@ mod quadrature;
 pub mod readings;
 pub mod standing;
 mod sums;
+pub mod told;
 mod weigh;
 mod words;
 

@@ -41,6 +41,42 @@ pub struct PressureResult {
     pub shows_a_leak: bool,
 }
 
+/// What a pressure test says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PressureVerdict {
+    /// It fell by more than the instruments' error.
+    Leaking,
+    /// No fall that these instruments can tell.
+    NoFallSeen,
+    /// It rose by more than temperature and the instruments' error: gas came in, or the
+    /// temperature is not the gas's.
+    Rose,
+}
+
+impl PressureVerdict {
+    /// Its name.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Leaking => "leaking",
+            Self::NoFallSeen => "no_fall_seen",
+            Self::Rose => "rose",
+        }
+    }
+}
+
+impl PressureResult {
+    /// The verdict.
+    #[must_use]
+    pub fn verdict(&self) -> PressureVerdict {
+        match (self.shows_a_leak, self.fall_pa_p90[1] < 0.0) {
+            (true, _) => PressureVerdict::Leaking,
+            (false, true) => PressureVerdict::Rose,
+            (false, false) => PressureVerdict::NoFallSeen,
+        }
+    }
+}
+
 /// Standard normal deviates for 5 %, and for 5 % and 10 % together.
 const Z: (f64, f64) = (1.645, 1.645 + 1.282);
 

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile, SentEntry,
-    TreatmentFile, UnitId,
+    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile, PressureEntry,
+    SentEntry, TreatmentFile, UnitId,
 };
 use units::Utc;
 
@@ -24,6 +24,8 @@ pub struct Acts {
     pub gauges: BTreeMap<UnitId, Vec<GaugesEntry>>,
     /// Vacuum holds by id, in the order begun.
     pub holds: Vec<HoldFile>,
+    /// Nitrogen and standing-pressure tests, in the order entered.
+    pub pressure_tests: Vec<PressureEntry>,
     /// What people wrote down, in the order entered.
     pub notes: Vec<NoteEntry>,
     /// Rounds that were not walked.
@@ -78,6 +80,10 @@ impl Acts {
                 if let Some(hold) = self.holds.iter_mut().find(|h| h.start.id == *id) {
                     on_hold(hold, act);
                 }
+            }
+            Act::PressureTested(test) => {
+                let (test, who) = ((**test).clone(), who.to_owned());
+                self.pressure_tests.push(PressureEntry { seq, test, who, entered_at });
             }
             Act::HoldEnded(end) => {
                 if let Some(hold) = self.holds.iter_mut().find(|h| h.start.id == end.id) {
@@ -172,6 +178,7 @@ impl Voyage {
             }
         }
         self.refuse_senseless_hold(act)?;
+        crate::pressure::refuse_senseless(act)?;
         let needs = match act {
             Act::TreatmentWithdrawn { unit, .. }
             | Act::OfficialDecided { unit, .. }

@@ -161,6 +161,7 @@ impl Gathering<'_> {
             calibrations: self.calibrations(&seqs),
             gauges: v.acts().gauges.get(unit).cloned().unwrap_or_default(),
             holds: self.holds(unit),
+            pressure_tests: v.pressure_tests_of(unit).cloned().collect(),
             log: self.log(&seqs),
             originals,
             entries: self.proofs.size() as u64,
@@ -180,7 +181,8 @@ impl Gathering<'_> {
             }
             aboard = named || (aboard && !list.whole_ship);
         }
-        let holds: BTreeSet<&str> = self.holds_of(unit).map(|h| h.start.id.as_str()).collect();
+        let holds: BTreeSet<&str> =
+            self.voyage.holds_of(unit).map(|h| h.start.id.as_str()).collect();
         for (seq, filed) in &self.entries {
             let Some(act) = &filed.act else { continue };
             let of_hold = match act {
@@ -195,11 +197,6 @@ impl Gathering<'_> {
             }
         }
         out.into_iter().collect()
-    }
-
-    fn holds_of(&self, unit: &UnitId) -> impl Iterator<Item = &record::HoldFile> {
-        let of_box = move |h: &&record::HoldFile| h.start.unit.as_ref() == Some(unit);
-        self.voyage.acts().holds.iter().filter(of_box)
     }
 
     fn told(&self, seqs: &[i64]) -> impl Iterator<Item = &Filed> {
@@ -348,7 +345,7 @@ impl Gathering<'_> {
     }
 
     fn holds(&self, unit: &UnitId) -> Vec<HoldSheet> {
-        self.holds_of(unit).map(|h| sheet(judged(h.clone()))).collect()
+        self.voyage.holds_of(unit).map(|h| sheet(judged(h.clone()))).collect()
     }
 }
 

@@ -17,6 +17,7 @@ mod messages;
 mod plans;
 mod plant_file;
 mod power;
+pub mod pressure;
 mod probe_file;
 mod probe_files;
 mod problem;

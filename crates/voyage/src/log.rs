@@ -68,7 +68,7 @@ impl Voyage {
                 (e.kind == ACT).then(|| serde_json::from_slice(&e.body).ok()).flatten();
             if let Some(unit) = &asked.unit {
                 let about = match (&act, e.kind.as_str()) {
-                    (Some(act), _) => act.units().contains(unit),
+                    (Some(act), _) => self.is_about(act, unit),
                     (None, TAKE) => read_by.as_ref().is_some_and(|r| r.contains(&e.seq)),
                     (None, LOAD) => holds(&e.body, unit.as_str().as_bytes()),
                     _ => false,
@@ -98,6 +98,18 @@ impl Voyage {
         out.retain(|l| wanted(l, asked));
         out.sort_by_key(|l| (l.at, l.seq));
         Ok(out)
+    }
+
+    /// An act about a box; what follows a hold's beginning names the hold, not the box.
+    fn is_about(&self, act: &Act, unit: &UnitId) -> bool {
+        let id = match act {
+            Act::HoldRead { id, .. }
+            | Act::HoldStruck { id, .. }
+            | Act::HoldMeasured { id, .. } => id,
+            Act::HoldEnded(end) => &end.id,
+            _ => return act.units().contains(unit),
+        };
+        self.holds_of(unit).any(|h| h.start.id == *id)
     }
 
     /// Rounds that left no reading: more than 12 h between two readings of a box, or since its
@@ -235,6 +247,7 @@ fn name_of(act: &Act) -> &'static str {
         | Act::HoldStruck { .. }
         | Act::HoldMeasured { .. }
         | Act::HoldEnded(_) => "vacuum",
+        Act::PressureTested(_) => "pressure test",
         Act::GaugesRead(_) => "gauges",
         Act::Noted(n) => n.kind.as_str(),
         Act::RoundMissed(_) => "no round",

@@ -238,6 +238,8 @@ impl App {
         let entries = entries_of(&shown.entries, &entry_of);
         let treatment = shown.treatments.iter().find(|t| t.unit == *unit).cloned();
         let gauges = voyage.acts().gauges.get(unit).cloned().unwrap_or_default();
+        let holds = voyage.holds_of(unit).cloned().collect();
+        let pressure_tests = voyage.pressure_tests_of(unit).cloned().collect();
         let mut notes: Vec<NoteEntry> = voyage
             .acts()
             .notes
@@ -252,7 +254,18 @@ impl App {
             voyage.history(unit, Some(back), shown.as_of()).ok().flatten()
         });
         let ahead = fan.zip(past);
-        Ok(Some(BoxData { view, history, entry_of, entries, treatment, gauges, notes, ahead }))
+        Ok(Some(BoxData {
+            view,
+            history,
+            entry_of,
+            entries,
+            treatment,
+            gauges,
+            holds,
+            pressure_tests,
+            notes,
+            ahead,
+        }))
     }
 }
 

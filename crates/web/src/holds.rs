@@ -15,13 +15,14 @@ use units::Utc;
 use units::decimal::{self, DecimalMark};
 use voyage::NamedBytes;
 use voyage::holds::{HoldView, judged};
+use voyage::pressure::PressureHead;
 
 use crate::acts::Fields;
 use crate::engine::{App, now};
 use crate::pages::percent;
 use crate::pages::trouble::trouble_page;
 use crate::pages::vacuum::hold::{hold_page, verdict_line};
-use crate::pages::vacuum::{hold_href, hold_json, vacuum_page};
+use crate::pages::vacuum::{hold_href, hold_json, to_keep, vacuum_page};
 use crate::routes::{broken, html, shell};
 
 type Pairs = Vec<(String, String)>;
@@ -31,6 +32,7 @@ pub fn routes() -> Router<Arc<App>> {
     Router::new()
         .route("/vacuum", get(list))
         .route("/vacuum/begin", post(begin))
+        .route("/vacuum/keep", post(keep))
         .route("/vacuum/{id}", get(one))
         .route("/vacuum/{id}/hold.json", get(json))
         .route("/vacuum/{id}/file", post(file))
@@ -47,8 +49,11 @@ async fn list(
     let page = tokio::task::spawn_blocking({
         let app = Arc::clone(&app);
         move || {
-            let holds = app.voyage().acts().holds.clone();
-            vacuum_page(&shell, &holds, &pairs)
+            let (holds, tests) = {
+                let voyage = app.voyage();
+                (voyage.acts().holds.clone(), voyage.acts().pressure_tests.clone())
+            };
+            vacuum_page(&shell, &holds, &tests, &pairs)
         }
     });
     match page.await {
@@ -149,14 +154,55 @@ async fn begin(
     .await
 }
 
-fn start(f: &Fields, id: String) -> Result<HoldStart, String> {
-    let unit = match f.text("unit_no") {
-        t if t.is_empty() => None,
+/// `POST /vacuum/keep`: a nitrogen or standing-pressure test as it was just answered.
+async fn keep(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    enter(app, uri, headers, move |app| {
+        let f = Fields(pairs.clone());
+        let who = f.needed("who", "The name of the person who signs")?;
+        let at = match f.text("at") {
+            t if t.is_empty() => now(),
+            _ => f.time("at", "The time of the last reading")?,
+        };
+        if at.ms() > now().ms() + 60_000 {
+            return Err("The time of the last reading is still to come.".to_owned());
+        }
+        let head = PressureHead {
+            unit: unit_of(&f)?,
+            place: f.text("place"),
+            at,
+            gauge: f.needed("gauge_name", "The gauge")?,
+            calibrated_on: calibrated(&f)?,
+            ambient_c: number(&f, "ambient_c", "The ambient temperature")?,
+            as_written: Vec::new(),
+            remark: f.text("remark"),
+        };
+        let act = to_keep(&pairs, head)?;
+        let mut voyage = app.voyage();
+        let seq = voyage.enter(&act, &[], &who, now()).map_err(|e| format!("{e}."))?;
+        app.renew_entries(&voyage)?;
+        Ok(format!("/vacuum?kept={seq}#test-{seq}"))
+    })
+    .await
+}
+
+/// The container named, if one is.
+fn unit_of(f: &Fields) -> Result<Option<UnitId>, String> {
+    match f.text("unit_no") {
+        t if t.is_empty() => Ok(None),
         t => {
             let unit = UnitId::from_text(&t).filter(UnitId::has_iso_form);
-            Some(unit.ok_or_else(|| format!("\"{t}\" is no container number."))?)
+            unit.map(Some).ok_or_else(|| format!("\"{t}\" is no container number."))
         }
-    };
+    }
+}
+
+fn start(f: &Fields, id: String) -> Result<HoldStart, String> {
+    let unit = unit_of(f)?;
     let at = match f.text("at") {
         t if t.is_empty() => now(),
         _ => f.time("at", "The time the valve was closed")?,

@@ -207,3 +207,67 @@ fn a_standing_pressure_against_saturation() {
     }
     d.refused(&["vacuum", "standing", "--fluid", "R999", "--pressure", "6barg", "--temp-c", "25"]);
 }
+
+/// A voyage in which one box is listed.
+fn voyage(d: &Desk) {
+    d.file("list.csv", "unit,set_point_c,full\nQQQU1000011,-18,true\n");
+    d.json(&["load", "list.csv", "--voyage", "v.holdfast"]);
+}
+
+fn words(line: &str) -> Vec<&str> {
+    line.split(' ').collect()
+}
+
+/// Reference §6.5 [calc]: 6.8 kPa of 1 K at 20 bar; §6.3 [calc]: 30 kPa above R134a at 25 °C.
+#[test]
+fn a_finished_test_is_signed_into_the_journal() {
+    let d = Desk::new();
+    voyage(&d);
+    let nitrogen = "vacuum nitrogen --volume-l 15 --start 2000kPaa --start-c 20 --end 1943kPaa \
+                    --end-c 19 --hours 24 --keep --unit QQQU1000011 --calibrated-on 2026-01-10 \
+                    --ambient-c 24 --voyage v.holdfast";
+    let with = |more: &[&'static str]| -> Vec<String> {
+        let all = words(nitrogen).into_iter().filter(|w| !w.is_empty()).chain(more.iter().copied());
+        all.map(str::to_owned).collect()
+    };
+    let refused = |more: &[&'static str]| {
+        let args = with(more);
+        d.refused(&args.iter().map(String::as_str).collect::<Vec<_>>())
+    };
+    // No record without a name, a gauge, a day that is one, an instant that has been.
+    assert!(refused(&["--gauge", "no. 2"]).contains("--who"));
+    assert!(refused(&["--who", "A. Person"]).contains("--gauge"));
+    assert!(refused(&["--who", "A", "--gauge", "g", "--at", "2099-01-01 00:00"]).contains("--at"));
+    let twice = refused(&["--who", "A", "--gauge", "g", "--unit", "QQQU1000011"]);
+    assert!(twice.contains("twice"), "{twice}");
+    let alone = "vacuum nitrogen --volume-l 15 --start 20barg --start-c 20 --end 20barg --end-c 20 \
+                 --hours 1 --who A";
+    assert!(d.refused(&alone.split_whitespace().collect::<Vec<_>>()).contains("--keep"));
+    let args = with(&["--who", "A. Person", "--gauge", "test gauge no. 2", "--json"]);
+    let out = d.run(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    let told: Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!((out.status.code(), told["verdict"].as_str()), (Some(3), Some("leaking")));
+    assert_eq!((told["kept"].as_bool(), told["entry"].as_i64()), (Some(true), Some(2)));
+    let standing = "vacuum standing --fluid R134a --pressure 695.4kPaa --temp-c 25 \
+                    --gauge-error-kpa 2 --keep --unit QQQU1000011 --gauge no.3 --who B \
+                    --voyage v.holdfast";
+    let out = d.run(&standing.split_whitespace().collect::<Vec<_>>());
+    assert!(String::from_utf8_lossy(&out.stdout).contains("entry 3"));
+    // The log tells both in words, and the journal agrees with its own hashes.
+    let log = d.json(&["log", "--unit", "QQQU1000011", "--voyage", "v.holdfast"]);
+    let text = log.to_string();
+    assert!(text.contains("nitrogen pressure test of QQQU1000011"), "{text}");
+    assert!(text.contains("standing-pressure test of QQQU1000011"), "{text}");
+    d.json(&["verify", "v.holdfast"]);
+    // A box that nobody knows, and a test of nothing.
+    let unknown = alone.replace("--who A", "--keep --who A --gauge g --unit QQQU1000027");
+    let unknown = format!("{unknown} --voyage v.holdfast");
+    let why = d.refused(&unknown.split_whitespace().collect::<Vec<_>>());
+    assert!(why.contains("QQQU1000027"), "{why}");
+    let nothing = unknown.replace("--unit QQQU1000027", "");
+    let why = d.refused(&nothing.split_whitespace().collect::<Vec<_>>());
+    assert!(why.contains("place"), "{why}");
+    let dated = unknown.replace("--unit QQQU1000027", "--place rig --calibrated-on May");
+    let why = d.refused(&dated.split_whitespace().collect::<Vec<_>>());
+    assert!(why.contains("calibration"), "{why}");
+}

@@ -25,6 +25,7 @@ pub(super) fn all(d: &Dossier) -> Vec<DataFile> {
         breaches(d),
         gauges(d),
         holds(d),
+        pressure_tests(d),
     ];
     made.into_iter().flatten().collect()
 }
@@ -275,4 +276,44 @@ fn holds(d: &Dossier) -> Option<DataFile> {
     }
     let head = ["hold", "at_utc", "pressure_abs", "unit", "struck_out", "file"];
     file("holds.csv", "vacuum holds, as read", &head, rows)
+}
+
+fn pressure_tests(d: &Dossier) -> Option<DataFile> {
+    let row = |e: &record::PressureEntry| {
+        let t = &e.test;
+        let written: Vec<String> = t.as_written.iter().map(|[k, v]| format!("{k}={v}")).collect();
+        let read: Vec<String> = t.read.iter().map(|(k, v)| format!("{k}={v}")).collect();
+        vec![
+            t.at.to_string(),
+            t.kind.words().to_owned(),
+            e.who.clone(),
+            t.place.clone(),
+            t.gauge.clone(),
+            t.calibrated_on.clone(),
+            raw(t.ambient_c),
+            text(t.fluid.as_deref()),
+            written.join("; "),
+            read.join("; "),
+            t.verdict.clone(),
+            t.told.join(" "),
+            t.remark.clone(),
+        ]
+    };
+    let head = [
+        "at_utc",
+        "test",
+        "who",
+        "place",
+        "gauge",
+        "calibrated_on",
+        "ambient_c",
+        "fluid",
+        "as_written",
+        "read",
+        "verdict",
+        "told",
+        "remark",
+    ];
+    let rows = d.pressure_tests.iter().map(row).collect();
+    file("pressure-tests.csv", "nitrogen and standing-pressure tests", &head, rows)
 }

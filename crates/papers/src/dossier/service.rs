@@ -1,6 +1,7 @@
 //! Cold treatment, gauge sheets and vacuum holds.
 
 use figures::{HoldDrawing, Look};
+use record::PressureEntry;
 use record::dossier::{Dossier, HoldSheet};
 use record::gauges::percent;
 
@@ -71,8 +72,10 @@ pub(super) fn treatment(d: &Dossier, s: &mut Sheet<'_>) {
 
 pub(super) fn service(d: &Dossier, s: &mut Sheet<'_>) {
     s.heading("Service: gauges and vacuum");
-    if d.gauges.is_empty() && d.holds.is_empty() {
-        s.paragraph("No gauge reading and no vacuum hold was entered for this container.");
+    if d.gauges.is_empty() && d.holds.is_empty() && d.pressure_tests.is_empty() {
+        s.paragraph(
+            "No gauge reading, vacuum hold or pressure test was entered for this container.",
+        );
         return;
     }
     for g in &d.gauges {
@@ -101,6 +104,38 @@ pub(super) fn service(d: &Dossier, s: &mut Sheet<'_>) {
     for h in &d.holds {
         hold(h, s);
     }
+    for t in &d.pressure_tests {
+        pressure_test(t, s);
+    }
+}
+
+fn pressure_test(e: &PressureEntry, s: &mut Sheet<'_>) {
+    let t = &e.test;
+    s.subheading(&format!("{} of {}, {}", t.kind.heading(), t.subject(), utc(t.at)));
+    s.strong(&t.told.first().map_or_else(|| t.verdict.clone(), |v| minus(v)));
+    for line in t.told.iter().skip(1) {
+        s.paragraph(&minus(line));
+    }
+    let calibrated = match t.calibrated_on.as_str() {
+        "" => "no paper".to_owned(),
+        day => day.to_owned(),
+    };
+    let mut facts = vec![
+        ("signed by", format!("{}, entered {}", e.who, utc(e.entered_at))),
+        ("gauge", t.gauge.clone()),
+        ("calibrated on", calibrated),
+        ("ambient", celsius(t.ambient_c)),
+    ];
+    facts.extend(t.fluid.clone().map(|f| ("refrigerant", f)));
+    if !t.remark.is_empty() {
+        facts.push(("remark", t.remark.clone()));
+    }
+    s.facts(&facts);
+    let mut table = Table::new(&["read", "as written"]);
+    for [what, text] in &t.as_written {
+        table.row(vec![what.clone(), minus(text)]);
+    }
+    s.table(&table, "What was written is not kept.");
 }
 
 fn hold(h: &HoldSheet, s: &mut Sheet<'_>) {

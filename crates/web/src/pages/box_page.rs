@@ -3,7 +3,9 @@
 use figures::Look;
 use maud::{Markup, PreEscaped, html};
 use record::treatment::TreatmentView;
-use record::{BoxHistory, BoxLine, BoxView, Fan, GaugesEntry, NoteEntry, Span, State};
+use record::{
+    BoxHistory, BoxLine, BoxView, Fan, GaugesEntry, HoldFile, NoteEntry, PressureEntry, Span, State,
+};
 use units::Utc;
 use voyage::EntryLine;
 
@@ -14,6 +16,7 @@ use super::cautions::cautions;
 use super::gauges;
 use super::log;
 use super::treatments::on_box_page;
+use super::vacuum;
 use super::watch::{as_of, place};
 use super::{Live, Shell, Tab, box_href, hours_left, page, state_tag, temp_or_blank, time};
 
@@ -100,6 +103,10 @@ pub struct BoxData {
     pub treatment: Option<TreatmentView>,
     /// Gauge readings in the journal, in the order entered.
     pub gauges: Vec<GaugesEntry>,
+    /// Its vacuum holds, in the order begun.
+    pub holds: Vec<HoldFile>,
+    /// Its nitrogen and standing-pressure tests, in the order entered.
+    pub pressure_tests: Vec<PressureEntry>,
     /// What people wrote down about it, oldest first.
     pub notes: Vec<NoteEntry>,
     /// What may lie ahead, over the days before.
@@ -131,6 +138,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
         }
         (log::on_box_page(shell, &b.unit, &data.notes))
         (gauges::on_box_page(&b.unit, &data.gauges))
+        (vacuum::on_box_page(&b.unit, &data.holds, &data.pressure_tests))
         (hand_over(b))
         (conflicts(data))
         (readings(data))

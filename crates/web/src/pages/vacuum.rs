@@ -7,16 +7,19 @@ pub mod hold;
 mod parts;
 mod plan;
 mod siblings;
+mod tests;
 
 use figures::words::number;
 use maud::{Markup, html};
-use record::HoldFile;
+use record::{HoldFile, PressureEntry};
 use voyage::holds::{CRITERIA, HoldView, PRESSURE_UNITS, criterion, sign_of};
 
 use self::ask::{Sent, fluid_options};
 use super::{Live, Shell, Tab, ago, page, percent, time};
 
 pub use parts::hold_json;
+pub(crate) use siblings::to_keep;
+pub(crate) use tests::on_box_page;
 
 /// The address of a hold's page.
 #[must_use]
@@ -29,9 +32,11 @@ pub fn hold_href(id: &str) -> String {
 pub fn vacuum_page(
     shell: &Shell,
     holds: &[HoldFile],
+    tests: &[PressureEntry],
     pairs: &[(String, String)],
 ) -> (Markup, bool) {
     let sent = Sent(pairs);
+    let kept = pairs.iter().find(|(k, _)| k == "kept").and_then(|(_, v)| v.parse().ok());
     let plan = plan::part(&sent);
     let nitrogen = siblings::nitrogen(&sent);
     let standing = siblings::standing(&sent);
@@ -44,8 +49,14 @@ pub fn vacuum_page(
             a.button href="#standing" { "Standing pressure" }
         }
         (list(shell, holds))
+        @if !tests.is_empty() {
+            section aria-labelledby="tests" {
+                h2 #tests { "Pressure tests signed" }
+                (tests::list(tests, kept))
+            }
+        }
         (cautions::all())
-        (begin())
+        (begin(pairs))
         (plan.shown)
         (nitrogen.shown)
         (standing.shown)
@@ -104,7 +115,7 @@ fn plain(key: &str, label: &str, size: u8, hint: &str) -> Markup {
     }
 }
 
-fn begin() -> Markup {
+fn begin(pairs: &[(String, String)]) -> Markup {
     html! {
         section #begin aria-labelledby="begin-head" {
             h2 #begin-head { "Begin a hold" }
@@ -115,7 +126,7 @@ fn begin() -> Markup {
             }
             form.upload.begin method="post" action="/vacuum/begin" {
                 div.two-columns {
-                    div { (begin_place()) }
+                    div { (begin_place(pairs)) }
                     div { (begin_gauge()) }
                 }
                 (begin_criterion())
@@ -127,10 +138,14 @@ fn begin() -> Markup {
     }
 }
 
-fn begin_place() -> Markup {
+fn begin_place(pairs: &[(String, String)]) -> Markup {
+    let unit = pairs.iter().find(|(k, _)| k == "unit").map_or("", |(_, v)| v.trim());
+    let unit: String = unit.chars().take(20).collect();
     html! {
         h3 { "What is held" }
-        (plain("unit_no", "Container, if it is one’s circuit", 14, "QQQU1000011"))
+        label for="begin-unit_no" { "Container, if it is one’s circuit" }
+        input #begin-unit_no name="unit_no" size="14" maxlength="20" autocomplete="off" value=(unit)
+            placeholder="QQQU1000011";
         (plain("place", "Place or part", 30, "whole circuit; low side; hose and gauge alone"))
         label for="begin-fluid" { "Refrigerant it is meant for" }
         select #begin-fluid name="fluid" {

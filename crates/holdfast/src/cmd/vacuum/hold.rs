@@ -9,7 +9,7 @@ use vacuum::hold::Fit;
 use vacuum::readings::{Read, parse};
 use vacuum::{Judgement, Setup, Verdict, judge};
 
-use super::CAUTIONS;
+use super::cautions;
 use crate::fail::Fail;
 use crate::{files, out};
 
@@ -62,7 +62,7 @@ fn wire(j: &Judgement, read: &Read, file: &str, setup: &Setup) -> Value {
     let p90 = |e: Option<vacuum::Estimate>| e.map(|e| e.p90.map(figures));
     let loss = j.loss.as_ref().map(|l| l.g_per_year);
     let refused = read.refused.iter().map(|r| json!({"file": file, "line": r.line, "why": r.why}));
-    let cautions = CAUTIONS.iter().map(|c| (*c).to_owned()).chain(j.cautions.iter().cloned());
+    let cautions = cautions().into_iter().chain(j.cautions.iter().cloned());
     json!({
         "verdict": j.verdict.as_str(),
         "probabilities": probabilities(j),
@@ -108,7 +108,7 @@ fn whole(minutes: f64) -> u64 {
 
 fn told(j: &Judgement, read: &Read) -> String {
     let mut t = String::from("Mind:\n");
-    for c in CAUTIONS.iter().copied().chain(j.cautions.iter().map(String::as_str)) {
+    for c in cautions().iter().chain(&j.cautions) {
         let _ = writeln!(t, "  - {c}");
     }
     let words = match j.verdict {

@@ -2,6 +2,7 @@
 
 mod hold;
 mod plan;
+mod pressure;
 mod siblings;
 
 use std::path::PathBuf;
@@ -14,7 +15,7 @@ use vacuum::plan::{Breaks, Job, USUAL_ULTIMATE_PA, Water};
 use vacuum::standing::Standing;
 use vacuum::{PA_PER_UM, Setup};
 
-use siblings::Sibling;
+use siblings::{Keep, Sibling};
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
@@ -27,9 +28,11 @@ holdfast vacuum plan --volume-l V --pump-l-s S [--pump-ultimate-pa P] --hose D_M
 holdfast vacuum hold --readings FILE.csv [--volume-l V] [--coldest-c C] [--fluid F]
                      [--gauge-resolution-um R] [--json]
 holdfast vacuum nitrogen --volume-l V --start P --start-c T --end P --end-c T --hours H
-                     [--gauge-step-kpa K] [--thermometer-k K] [--barometer-kpa B] [--json]
+                     [--gauge-step-kpa K] [--thermometer-k K] [--barometer-kpa B] [KEEP] [--json]
 holdfast vacuum standing --fluid F --pressure P --temp-c T [--gauge-error-kpa K]
-                     [--thermometer-k K] [--vapour-l V] [--barometer-kpa B] [--json]
+                     [--thermometer-k K] [--vapour-l V] [--barometer-kpa B] [KEEP] [--json]
+KEEP: --keep --who NAME --gauge TEXT [--unit UNIT] [--place TEXT] [--calibrated-on DATE]
+      [--ambient-c T] [--at TIME] [--remark TEXT] [--voyage FILE]
 
 plan: minutes to the target, what holds it up, and what would help, least trouble first.
 --hose         inner diameter in mm x length in m, 6.35x1.5; several are side by side
@@ -46,10 +49,12 @@ Exit status 3 unless dry and gross tight. A hold proves dryness and gross tightn
 
 nitrogen: a pressure test corrected for temperature, and the smallest leak that it could see in the
 time given. Pressures carry their unit: 20barg, 290psig, 2100kPaa. Gauge step 10 kPa and thermometer
-0.5 K unless said. Exit status 3 when it shows a leak.
+0.5 K unless said. Exit status 3 when it shows a leak, or a rise that warmth does not explain.
 standing: charge in the condenser, all at one temperature, against saturation: non-condensable gas,
 or not this refrigerant. Gauge error 31 kPa either way (class 1.0 over 31 bar) and thermometer 0.3 K
 unless said. Exit status 3 unless it agrees; agreement does not prove the refrigerant.
+--keep         enter the finished test, signed with --who, in the voyage file: it stands in the log,
+               on the box's page and in its dossier. --at: when the last reading was taken (now).
 
 Only after the refrigerant has been recovered; never run a compressor in vacuum; nitrogen only
 through a regulator; local codes, the maker's instructions and licensed practice come first.
@@ -86,6 +91,8 @@ pub enum Vacuum {
     Nitrogen {
         /// The test.
         test: PressureTest,
+        /// What a record needs, where one is wanted.
+        keep: Option<Box<Keep>>,
         /// JSON on standard output.
         json: bool,
     },
@@ -95,6 +102,8 @@ pub enum Vacuum {
         fluid: String,
         /// What was read.
         standing: Standing,
+        /// What a record needs, where one is wanted.
+        keep: Option<Box<Keep>>,
         /// JSON on standard output.
         json: bool,
     },
@@ -107,8 +116,10 @@ pub fn run(c: &Vacuum) -> Result<u8, Fail> {
         Vacuum::Hold { readings, setup, resolution_given, json } => {
             hold::run(readings, setup, *resolution_given, *json)
         }
-        Vacuum::Nitrogen { test, json } => siblings::nitrogen(test, *json),
-        Vacuum::Standing { fluid, standing, json } => siblings::standing(fluid, standing, *json),
+        Vacuum::Nitrogen { test, keep, json } => pressure::nitrogen(test, keep.as_deref(), *json),
+        Vacuum::Standing { fluid, standing, keep, json } => {
+            pressure::standing(fluid, standing, keep.as_deref(), *json)
+        }
     }
 }
 
@@ -312,12 +323,7 @@ fn hose(option: &str, typed: &str) -> Result<Hose, Fail> {
     Hose::new(read(d)? / 1e3, read(l)?).map_err(|e| refuse(format!("- {e} -")))
 }
 
-/// Cautions before anything is pulled down; common practice of the trade, no source.
-pub const CAUTIONS: [&str; 4] = [
-    "first recover the refrigerant and lock out the unit's power; local codes, the maker's \
-     instructions and licensed practice come first",
-    "never run or energise a compressor in vacuum: its windings flash over",
-    "break a vacuum with dry nitrogen through a regulator only, never oxygen or air; vent it where \
-     nobody breathes it: nitrogen and refrigerants suffocate without warning",
-    "fresh oil in the pump, and a valve between pump and circuit that closes before it stops",
-];
+/// Cautions before anything is pulled down.
+pub fn cautions() -> Vec<String> {
+    vacuum::told::EVACUATING.iter().map(vacuum::told::sentence).collect()
+}

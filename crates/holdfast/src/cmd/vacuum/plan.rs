@@ -8,7 +8,7 @@ use vacuum::PA_PER_UM;
 use vacuum::advice::minutes;
 use vacuum::plan::{Bottleneck, Job, Plan};
 
-use super::CAUTIONS;
+use super::cautions;
 use crate::fail::Fail;
 use crate::out;
 
@@ -49,7 +49,7 @@ fn wire(p: &Plan, ultimate_given: bool) -> Value {
         "boil_off": boil,
         "breaks_min": p.breaks_min.map(r),
         "air_left": p.air_left,
-        "cautions": CAUTIONS,
+        "cautions": cautions(),
     })
 }
 
@@ -65,7 +65,7 @@ fn word(b: Bottleneck) -> &'static str {
 
 fn told(p: &Plan, job: &Job, ultimate_given: bool) -> String {
     let mut t = String::from("Mind:\n");
-    for c in CAUTIONS {
+    for c in cautions() {
         let _ = writeln!(t, "  - {c}");
     }
     let target = um(job.target_pa);

@@ -1,20 +1,21 @@
-//! `holdfast vacuum nitrogen` and `holdfast vacuum standing`: the two other waits with a gauge.
+//! `holdfast vacuum nitrogen` and `holdfast vacuum standing`: reading the options.
 
-use std::fmt::Write as _;
+use std::path::PathBuf;
 
 use fluids::Refrigerant;
 use fluids::text::parse_pressure;
 use lexopt::{Arg, Parser};
-use serde_json::{Value, json};
+use record::UnitId;
+use units::Utc;
 use units::decimal::{self, DecimalMark};
-use units::math::round_to;
-use vacuum::nitrogen::{PressureResult, PressureTest, nitrogen_grams_per_year, pressure_test};
-use vacuum::standing::{Standing, StandingResult, StandingVerdict, standing_test};
+use vacuum::nitrogen::PressureTest;
+use vacuum::standing::Standing;
+use voyage::pressure::{PressureHead, as_written};
 
 use super::{Vacuum, text};
 use crate::args::usage;
 use crate::fail::Fail;
-use crate::out;
+use crate::files;
 
 /// Which of the two.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,21 +25,6 @@ pub enum Sibling {
     /// Standing pressure against saturation.
     Standing,
 }
-
-/// Common practice of the trade, no source.
-const NITROGEN_CAUTIONS: [&str; 3] = [
-    "dry nitrogen through a regulator with a relief valve only, never oxygen or air; never above \
-     the maker's test pressure; raise it in steps and stand clear",
-    "let the pressure down before a joint is touched, and vent where nobody breathes it: nitrogen \
-     suffocates without warning",
-    "maker's instructions, permits, local codes and licensed practice come first",
-];
-const STANDING_CAUTIONS: [&str; 3] = [
-    "unit off and locked out; liquid refrigerant freezes skin and eyes: goggles and gloves, \
-     connect slowly",
-    "a match with saturation does not prove which refrigerant it is",
-    "maker's instructions, local codes and licensed practice come first",
-];
 
 impl Sibling {
     /// From the word typed.
@@ -84,22 +70,39 @@ impl Sibling {
     }
 }
 
+/// Options that go with `--keep`.
+const KEPT: [&str; 9] =
+    ["unit", "place", "who", "gauge", "calibrated-on", "ambient-c", "at", "remark", "voyage"];
+
+/// A test to be kept.
+pub struct Keep {
+    /// Gauge, place and so on.
+    pub head: PressureHead,
+    /// Who signs.
+    pub who: String,
+    /// The voyage file, where it is named.
+    pub voyage: Option<PathBuf>,
+}
+
 /// What was typed.
 struct Typed {
     sibling: Sibling,
+    keep: bool,
     given: Vec<(&'static str, String)>,
 }
 
 /// Reads what stands after the word; `None` when help is asked for.
 pub fn parse(sibling: Sibling, parser: &mut Parser) -> Result<Option<Vacuum>, Fail> {
-    let mut t = Typed { sibling, given: Vec::new() };
+    let mut t = Typed { sibling, keep: false, given: Vec::new() };
     let mut json = false;
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(None),
             Arg::Long("json") => json = true,
+            Arg::Long("keep") => t.keep = true,
             Arg::Long(name) => {
-                let Some(key) = sibling.options().iter().find(|o| **o == name) else {
+                let known = sibling.options().iter().chain(&KEPT).find(|o| **o == name);
+                let Some(key) = known else {
                     return Err(Fail::refused(format!(
                         "vacuum {}: there is no --{name}; holdfast vacuum --help shows how",
                         sibling.word()
@@ -117,11 +120,12 @@ pub fn parse(sibling: Sibling, parser: &mut Parser) -> Result<Option<Vacuum>, Fa
             other => return Err(usage(other.unexpected())),
         }
     }
+    let keep = t.keep()?.map(Box::new);
     Ok(Some(match sibling {
-        Sibling::Nitrogen => Vacuum::Nitrogen { test: t.nitrogen()?, json },
+        Sibling::Nitrogen => Vacuum::Nitrogen { test: t.nitrogen()?, keep, json },
         Sibling::Standing => {
             let (fluid, standing) = t.standing()?;
-            Vacuum::Standing { fluid, standing, json }
+            Vacuum::Standing { fluid, standing, keep, json }
         }
     }))
 }
@@ -200,142 +204,46 @@ impl Typed {
         };
         Ok((fluid.to_owned(), standing))
     }
-}
 
-/// Judges a nitrogen test; exit status 3 when it shows a leak.
-pub fn nitrogen(t: &PressureTest, as_json: bool) -> Result<u8, Fail> {
-    let r = pressure_test(t).map_err(|e| Fail::refused(format!("vacuum nitrogen: {e}")))?;
-    if as_json {
-        out::print_json(&nitrogen_json(&r))?;
-    } else {
-        out::print(nitrogen_text(&r))?;
-    }
-    Ok(if r.shows_a_leak { 3 } else { 0 })
-}
-
-fn kpa(pa: f64) -> f64 {
-    round_to(pa / 1e3, 3)
-}
-
-fn nitrogen_json(r: &PressureResult) -> Value {
-    json!({
-        "verdict": if r.shows_a_leak { "leaking" } else { "no_fall_seen" },
-        "expected_kpa": kpa(r.expected_pa),
-        "fall_kpa": kpa(r.fall_pa),
-        "fall_kpa_p90": r.fall_pa_p90.map(kpa),
-        "leak_pa_m3_s": r.leak_pa_m3_s,
-        "leak_pa_m3_s_p90": r.leak_pa_m3_s_p90,
-        "smallest_seen_pa_m3_s": r.smallest_pa_m3_s,
-        "smallest_seen_g_per_year": round_to(nitrogen_grams_per_year(r.smallest_pa_m3_s), 3),
-        "cautions": NITROGEN_CAUTIONS,
-    })
-}
-
-fn mind(cautions: &[&str]) -> String {
-    let mut t = String::from("Mind:\n");
-    for c in cautions {
-        let _ = writeln!(t, "  - {c}");
-    }
-    t
-}
-
-fn nitrogen_text(r: &PressureResult) -> String {
-    let mut t = mind(&NITROGEN_CAUTIONS);
-    let [low, high] = r.fall_pa_p90.map(|p| p / 1e3);
-    let _ = writeln!(
-        t,
-        "\n{}",
-        if r.shows_a_leak {
-            "It fell by more than the instruments' own error: a leak."
-        } else {
-            "No fall beyond the instruments' own error."
+    /// What the record needs beside the readings.
+    fn keep(&self) -> Result<Option<Keep>, Fail> {
+        if !self.keep {
+            return match KEPT.iter().find(|k| self.get(k).is_some()) {
+                Some(key) => Err(self.refuse(key, "goes with --keep")),
+                None => Ok(None),
+            };
         }
-    );
-    let _ = writeln!(
-        t,
-        "beside what temperature makes, {:.1} kPa are missing (90 %: {low:.1} to {high:.1} kPa)",
-        r.fall_pa / 1e3
-    );
-    if r.shows_a_leak {
-        let [a, b] = r.leak_pa_m3_s_p90;
-        let _ = writeln!(
-            t,
-            "that is {:.1e} Pa·m³/s at test pressure (90 %: {a:.1e} to {b:.1e})\n\
-             Do first: bubbles or a detector at every joint, halves isolated one after the other.",
-            r.leak_pa_m3_s
-        );
-    }
-    let _ = write!(
-        t,
-        "the smallest leak that shows in this time with these instruments, nine times in ten: \
-         {:.1e} Pa·m³/s, {:.0} g of nitrogen a year; a smaller one is not ruled out",
-        r.smallest_pa_m3_s,
-        nitrogen_grams_per_year(r.smallest_pa_m3_s)
-    );
-    t
-}
-
-/// Judges a standing pressure; exit status 3 unless it agrees with saturation.
-pub fn standing(fluid: &str, s: &Standing, as_json: bool) -> Result<u8, Fail> {
-    let refuse = |e: fluids::FluidError| Fail::refused(format!("vacuum standing: {e}"));
-    let named = Refrigerant::named(fluid).map_err(refuse)?;
-    let r = standing_test(named, s).map_err(refuse)?;
-    if as_json {
-        out::print_json(&standing_json(named, &r))?;
-    } else {
-        out::print(standing_text(named, s, &r))?;
-    }
-    Ok(if r.verdict == StandingVerdict::Consistent { 0 } else { 3 })
-}
-
-fn standing_json(fluid: &Refrigerant, r: &StandingResult) -> Value {
-    json!({
-        "fluid": fluid.name(),
-        "verdict": match r.verdict {
-            StandingVerdict::NonCondensables => "non_condensables",
-            StandingVerdict::NotThisRefrigerant => "not_this_refrigerant",
-            StandingVerdict::Consistent => "consistent",
-        },
-        "saturation_kpa": kpa(r.p_sat_pa),
-        "excess_kpa": kpa(r.excess_pa),
-        "excess_kpa_p90": r.excess_pa_p90.map(kpa),
-        "excess_k": round_to(r.excess_k, 3),
-        "smallest_seen_kpa": kpa(r.smallest_pa),
-        "air_g": r.air_g.map(|g| round_to(g, 2)),
-        "cautions": STANDING_CAUTIONS,
-    })
-}
-
-fn standing_text(fluid: &Refrigerant, s: &Standing, r: &StandingResult) -> String {
-    let mut t = mind(&STANDING_CAUTIONS);
-    let words = match r.verdict {
-        StandingVerdict::NonCondensables => {
-            "Above saturation by more than the instruments' error: non-condensable gas, or another \
-             refrigerant mixed in."
+        let owned = |key: &str| self.get(key).unwrap_or("").trim().to_owned();
+        let needed = |key: &str, what: &str| match owned(key) {
+            t if t.is_empty() => Err(self.refuse(key, &format!("is missing; {what}"))),
+            t => Ok(t),
+        };
+        let unit =
+            match owned("unit") {
+                t if t.is_empty() => None,
+                t => Some(UnitId::from_text(&t).filter(UnitId::has_iso_form).ok_or_else(|| {
+                    self.refuse("unit", &format!("\"{t}\" is no container number"))
+                })?),
+            };
+        let now = files::now();
+        let at = match owned("at") {
+            t if t.is_empty() => now,
+            t => Utc::parse(&t).map_err(|e| self.refuse("at", &format!("\"{t}\" {e}")))?,
+        };
+        if at.ms() > now.ms() + 60_000 {
+            return Err(self.refuse("at", &format!("{} has not come yet", at.to_minute())));
         }
-        StandingVerdict::NotThisRefrigerant => {
-            "Below saturation by more than the instruments' error: not this refrigerant, no liquid \
-             left, or not yet at one temperature."
-        }
-        StandingVerdict::Consistent => {
-            "Within the instruments' error of saturation. That does not prove which refrigerant it \
-             is."
-        }
-    };
-    let [low, high] = r.excess_pa_p90.map(|p| p / 1e3);
-    let _ = writeln!(
-        t,
-        "\n{words}\n{} at {:.1} °C boils at {:.1} kPa absolute; it stands {:.1} kPa above (90 %: \
-         {low:.1} to {high:.1} kPa), as {:.1} K",
-        fluid.name(),
-        s.temp_c,
-        r.p_sat_pa / 1e3,
-        r.excess_pa / 1e3,
-        r.excess_k
-    );
-    let _ = write!(t, "these instruments can tell {:.1} kPa and more", r.smallest_pa / 1e3);
-    if let Some(g) = r.air_g.filter(|g| *g > 0.0) {
-        let _ = write!(t, "; if all the excess is air, that is {g:.1} g of it");
+        let head = PressureHead {
+            unit,
+            place: owned("place"),
+            at,
+            gauge: needed("gauge", "write which gauge was read")?,
+            calibrated_on: owned("calibrated-on"),
+            ambient_c: self.maybe("ambient-c")?,
+            as_written: as_written(self.sibling.options(), |key| self.get(key)),
+            remark: owned("remark"),
+        };
+        let who = needed("who", "a record is signed: write the name")?;
+        Ok(Some(Keep { head, who, voyage: self.get("voyage").map(PathBuf::from) }))
     }
-    t
 }

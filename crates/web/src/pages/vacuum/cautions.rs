@@ -1,29 +1,22 @@
-//! What can hurt a person or a compressor around a vacuum, said before anything else. Common
-//! practice of the trade; maker's instructions and local codes come first.
+//! What can hurt a person or a compressor around a vacuum, said before anything else.
 
 use maud::{Markup, html};
+use vacuum::told::{Caution, EVACUATING};
 
 /// All of it, for the page on which the work begins.
 pub(super) fn all() -> Markup {
     html! {
         aside.caution {
             h2 { "Before a pump is connected" }
-            ul {
-                li { "Refrigerant first recovered into a cylinder, never vented; the circuit at \
-                      rest, its power switched off, locked and proved dead. Local codes, the \
-                      maker’s instructions and licensed practice come before this page." }
-                li { strong { "Never energise a compressor in vacuum: " } "its windings flash over \
-                      at low pressure." }
-                li { "Nitrogen only through a regulator with a relief valve, set no higher than \
-                      the maker’s test pressure; never oxygen, never air. Keep clear of the \
-                      fittings while pressure rises." }
-                li { "Nitrogen and refrigerant displace air and suffocate without a warning: \
-                      ventilate, never work alone in a closed or low space." }
-                li { "Fresh oil in the pump; close the valve between pump and circuit before the \
-                      pump stops, or its oil is drawn in. Goggles and gloves: oil and pipes are \
-                      hot or very cold." }
-            }
+            ul { @for (lead, rest) in &EVACUATING { li { strong { (lead) } " " (rest) } } }
         }
+    }
+}
+
+/// A few of them in running text, before a smaller test.
+pub(super) fn line(all: &[Caution]) -> Markup {
+    html! {
+        p.caution-line { @for (lead, rest) in all { strong { (lead) } " " (rest) " " } }
     }
 }
 

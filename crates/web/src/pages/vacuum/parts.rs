@@ -141,12 +141,13 @@ pub(super) fn strike_form(v: &HoldView) -> Markup {
 }
 
 /// Whether a calibration is older than a year at the hold (common practice, no source).
-fn stale(calibrated_on: &str, at: Utc) -> bool {
+pub(super) fn stale(calibrated_on: &str, at: Utc) -> bool {
     let day = Utc::parse(&format!("{calibrated_on} 00:00"));
     day.is_ok_and(|day| at.hours_since(day) > 366.0 * 24.0)
 }
 
-fn temperature(temp_c: Option<f64>) -> String {
+/// `18.0 °C`, or that nobody measured it.
+pub(super) fn temperature(temp_c: Option<f64>) -> String {
     temp_c.map_or_else(|| "not measured".to_owned(), |c| format!("{} °C", number(c, 1)))
 }
 

@@ -1,16 +1,41 @@
 //! The two other waits with a gauge: nitrogen under pressure, and a standing charge looked at for
 //! non-condensable gas.
 
-use figures::words::number;
 use fluids::Refrigerant;
 use maud::{Markup, html};
-use vacuum::nitrogen::{PressureTest, nitrogen_grams_per_year, pressure_test};
+use record::{Act, PressureKind};
+use vacuum::nitrogen::{PressureTest, PressureVerdict, pressure_test};
 use vacuum::standing::{Standing, StandingVerdict, standing_test};
+use vacuum::told;
+use voyage::pressure::{PressureHead, as_written, nitrogen_act, standing_act};
 
 use super::ask::{Answered, Sent, fluid_options};
+use super::cautions;
 
 const PRESSURE: &str = "pressure";
 const STANDING: &str = "standing";
+
+/// The fields of a form, and the command's options that ask the same.
+const NITROGEN_FIELDS: [(&str, &str); 9] = [
+    ("volume", "volume-l"),
+    ("p1", "start"),
+    ("t1", "start-c"),
+    ("p2", "end"),
+    ("t2", "end-c"),
+    ("hours", "hours"),
+    ("step", "gauge-step-kpa"),
+    ("thermometer", "thermometer-k"),
+    ("barometer", "barometer-kpa"),
+];
+const STANDING_FIELDS: [(&str, &str); 7] = [
+    ("fluid", "fluid"),
+    ("p", "pressure"),
+    ("t", "temp-c"),
+    ("gauge", "gauge-error-kpa"),
+    ("thermometer", "thermometer-k"),
+    ("vapour", "vapour-l"),
+    ("barometer", "barometer-kpa"),
+];
 
 /// Nitrogen pressure test.
 pub(super) fn nitrogen(sent: &Sent<'_>) -> Answered {
@@ -19,12 +44,7 @@ pub(super) fn nitrogen(sent: &Sent<'_>) -> Answered {
     let shown = html! {
         section #pressure aria-labelledby="pressure-head" {
             h2 #pressure-head { "Nitrogen pressure test" }
-            p.caution-line {
-                strong { "Dry nitrogen through a regulator with a relief valve, never oxygen or \
-                    air; " }
-                "never above the maker’s test pressure; raise it in steps, stand clear, and let it \
-                 down before a joint is touched. Ventilate: it suffocates."
-            }
+            (cautions::line(&told::PRESSURE_TEST))
             form.fluid-form method="get" action="/vacuum#pressure" {
                 input type="hidden" name="ask" value=(f);
                 (sent.field(f, "volume", "Volume, l", "15", ""))
@@ -46,7 +66,7 @@ pub(super) fn nitrogen(sent: &Sent<'_>) -> Answered {
     Answered { shown, good: made.good }
 }
 
-fn nitrogen_answer(sent: &Sent<'_>) -> Result<Markup, String> {
+fn nitrogen_test(sent: &Sent<'_>) -> Result<PressureTest, String> {
     let f = PRESSURE;
     let t = PressureTest {
         volume_m3: sent.number(f, "volume", "The volume")? / 1e3,
@@ -65,32 +85,32 @@ fn nitrogen_answer(sent: &Sent<'_>) -> Result<Markup, String> {
     if t.gauge_step_pa < 0.0 || t.thermometer_k < 0.0 {
         return Err("Gauge step and thermometer error are not below nought.".to_owned());
     }
+    Ok(t)
+}
+
+fn nitrogen_answer(sent: &Sent<'_>) -> Result<Markup, String> {
+    let t = nitrogen_test(sent)?;
     let r = pressure_test(&t).map_err(|e| format!("{e}."))?;
-    let kpa = |pa: f64| number(pa / 1e3, 1);
-    let [low, high] = r.fall_pa_p90;
-    let year = |q: f64| number(nitrogen_grams_per_year(q), 0);
-    let warmth = r.expected_pa - t.start.0;
+    let class = match r.verdict() {
+        PressureVerdict::Leaking => "act",
+        PressureVerdict::Rose => "watch",
+        PressureVerdict::NoFallSeen => "ok",
+    };
     Ok(html! {
-        section class={ "headline " (if r.shows_a_leak { "act" } else { "ok" }) } {
-            p.verdict { strong {
-                @if r.shows_a_leak { "It fell by more than the instruments’ own error: a leak." }
-                @else { "No fall beyond the instruments’ own error." }
-            } }
-            p { "Temperature alone makes " (kpa(warmth)) " kPa; what is missing beside that is "
-                (kpa(r.fall_pa)) " kPa " span.interval { "(90 %: " (kpa(low)) " to " (kpa(high))
-                " kPa)" } "." }
-            @if r.shows_a_leak {
-                p { "That is " (format!("{:.1e}", r.leak_pa_m3_s)) " Pa·m³/s at test pressure "
-                    span.interval { "(90 %: " (format!("{:.1e}", r.leak_pa_m3_s_p90[0])) " to "
-                    (format!("{:.1e}", r.leak_pa_m3_s_p90[1])) ")" } ". Do first: bubbles or a \
-                    detector at every joint, halves isolated one after the other." }
-            }
-            p { "The smallest leak that shows in this time with these instruments, nine times in \
-                 ten: " (format!("{:.1e}", r.smallest_pa_m3_s)) " Pa·m³/s, "
-                (year(r.smallest_pa_m3_s)) " g of nitrogen a year. A smaller one is not ruled \
-                 out; a finer gauge, a longer time or a steadier temperature sees more." }
-        }
+        (answered(class, &told::nitrogen(&t, &r)))
+        (keep_form(sent, PressureKind::Nitrogen))
     })
+}
+
+/// An answer, the verdict first.
+fn answered(class: &str, told: &[String]) -> Markup {
+    html! {
+        section class={ "headline " (class) } {
+            @for (i, line) in told.iter().enumerate() {
+                @if i == 0 { p.verdict { strong { (line) } } } @else { p { (line) } }
+            }
+        }
+    }
 }
 
 /// Standing pressure against saturation.
@@ -100,10 +120,10 @@ pub(super) fn standing(sent: &Sent<'_>) -> Answered {
     let shown = html! {
         section #standing aria-labelledby="standing-head" {
             h2 #standing-head { "Standing pressure: non-condensable gas" }
+            (cautions::line(&told::STANDING_CHARGE))
             p.hint {
-                "Charge in the condenser, unit off and locked, everything at one temperature for \
-                 hours. Liquid must be left. Liquid refrigerant freezes skin and eyes: goggles and \
-                 gloves, connect slowly."
+                "Charge in the condenser, everything at one temperature for hours, liquid left in \
+                 it."
             }
             form.fluid-form method="get" action="/vacuum#standing" {
                 input type="hidden" name="ask" value=(f);
@@ -128,7 +148,7 @@ pub(super) fn standing(sent: &Sent<'_>) -> Answered {
     Answered { shown, good: made.good }
 }
 
-fn standing_answer(sent: &Sent<'_>) -> Result<Markup, String> {
+fn standing_of(sent: &Sent<'_>) -> Result<(&'static Refrigerant, Standing), String> {
     let f = STANDING;
     let fluid =
         Refrigerant::named(&sent.text(f, "fluid", "")).map_err(|e| format!("Refrigerant: {e}."))?;
@@ -142,36 +162,90 @@ fn standing_answer(sent: &Sent<'_>) -> Result<Markup, String> {
     if s.gauge_error_pa < 0.0 || s.thermometer_k < 0.0 || s.vapour_m3.is_some_and(|v| v < 0.0) {
         return Err("Errors and volumes are not below nought.".to_owned());
     }
+    Ok((fluid, s))
+}
+
+fn standing_answer(sent: &Sent<'_>) -> Result<Markup, String> {
+    let (fluid, s) = standing_of(sent)?;
     let r = standing_test(fluid, &s).map_err(|e| format!("{e}."))?;
-    let kpa = |pa: f64| number(pa / 1e3, 1);
-    let (class, words) = match r.verdict {
-        StandingVerdict::NonCondensables => (
-            "act",
-            "Above saturation by more than the instruments’ error: non-condensable gas, or another \
-             refrigerant mixed in.",
-        ),
-        StandingVerdict::NotThisRefrigerant => (
-            "act",
-            "Below saturation by more than the instruments’ error: not this refrigerant, or no \
-             liquid left, or not yet at one temperature.",
-        ),
-        StandingVerdict::Consistent => (
-            "ok",
-            "Within the instruments’ error of saturation. That does not prove which refrigerant it \
-             is.",
-        ),
-    };
+    let class = if r.verdict == StandingVerdict::Consistent { "ok" } else { "act" };
     Ok(html! {
-        section class={ "headline " (class) } {
-            p.verdict { strong { (words) } }
-            p { (fluid.name()) " at " (number(s.temp_c, 1)) " °C boils at " (kpa(r.p_sat_pa))
-                " kPa absolute; it stands " (kpa(r.excess_pa)) " kPa above "
-                span.interval { "(90 %: " (kpa(r.excess_pa_p90[0])) " to "
-                    (kpa(r.excess_pa_p90[1])) ")" } ", as " (number(r.excess_k, 1)) " K." }
-            p { "These instruments can tell " (kpa(r.smallest_pa)) " kPa and more."
-                @if let Some(g) = r.air_g.filter(|g| *g > 0.0) {
-                    " If all the excess is air, that is " (number(g, 1)) " g of it."
-                } }
-        }
+        (answered(class, &told::standing(fluid, &s, &r)))
+        (keep_form(sent, PressureKind::Standing))
     })
+}
+
+/// The form's word in the address, and its fields.
+fn form_of(kind: PressureKind) -> (&'static str, &'static [(&'static str, &'static str)]) {
+    match kind {
+        PressureKind::Nitrogen => (PRESSURE, &NITROGEN_FIELDS),
+        PressureKind::Standing => (STANDING, &STANDING_FIELDS),
+    }
+}
+
+/// Signs the answer just given into the journal.
+fn keep_form(sent: &Sent<'_>, kind: PressureKind) -> Markup {
+    let (form, fields) = form_of(kind);
+    let field = |key: &str, label: &str, most: &str, must: bool, hint: &str| {
+        let id = format!("{form}-keep-{key}");
+        html! {
+            div {
+                label for=(id) { (label) }
+                input id=(id) name=(key) maxlength=(most) required[must] autocomplete="off"
+                    placeholder=(hint);
+            }
+        }
+    };
+    html! {
+        form.upload.keep-test method="post" action="/vacuum/keep" {
+            h3 { "Sign it into the journal" }
+            input type="hidden" name="ask" value=(form);
+            @for (key, _) in fields {
+                input type="hidden" name=(key) value=(sent.text(form, key, ""));
+            }
+            div.fluid-form {
+                (field("unit_no", "Container, if it is one’s circuit", "20", false, "QQQU1000011"))
+                (field("place", "Place or part", "120", false, "whole circuit; high side"))
+                (field("gauge_name", "Which gauge (kind and number)", "120", true, "test gauge no. 2"))
+                div {
+                    label for={ (form) "-keep-cal" } { "Calibrated on (empty: no paper)" }
+                    input id={ (form) "-keep-cal" } name="calibrated_on" type="date";
+                }
+                (field("ambient_c", "Ambient, °C", "8", false, "24"))
+                (field("at", "Last reading taken at, UTC (empty: now)", "25", false, "now"))
+                (field("remark", "Remark", "200", false, ""))
+                (field("who", "Signed by", "80", true, ""))
+            }
+            button.main type="submit" { "Sign" }
+            p.hint { "Readings and answer are kept as they stand now; nothing in the journal is \
+                edited." }
+        }
+    }
+}
+
+/// What was sent by [`keep_form`], judged once more, as an act.
+///
+/// # Errors
+/// What cannot be read.
+pub(crate) fn to_keep(pairs: &[(String, String)], mut head: PressureHead) -> Result<Act, String> {
+    let sent = Sent(pairs);
+    let kind = match sent.is(PRESSURE) {
+        true => PressureKind::Nitrogen,
+        false => PressureKind::Standing,
+    };
+    let (form, fields) = form_of(kind);
+    let options: Vec<&str> = fields.iter().map(|(_, option)| *option).collect();
+    let texts: Vec<(&str, String)> =
+        fields.iter().map(|(key, option)| (*option, sent.text(form, key, ""))).collect();
+    head.as_written = as_written(&options, |option| {
+        texts.iter().find(|(o, _)| *o == option).map(|(_, text)| text.as_str())
+    });
+    let act = match kind {
+        PressureKind::Nitrogen => nitrogen_act(head, &nitrogen_test(&sent)?),
+        PressureKind::Standing => {
+            let (fluid, s) = standing_of(&sent)?;
+            standing_act(head, fluid, &s)
+        }
+    };
+    act.map_err(|e| format!("{e}."))
 }
