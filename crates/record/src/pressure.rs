@@ -115,7 +115,6 @@ impl PressureTested {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::Act;
 
     /// What is stored today must be read for years: the names of fields stay.
