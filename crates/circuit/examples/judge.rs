@@ -3,9 +3,10 @@
 //! the card's. Prints the tables of docs/circuit.md.
 //!
 //! usage: judge [CASES] [SEED] [--confusion] [--wrong] [--pairs N] [--baseline N] [--only ROW]
-//!     [--unknown | --modulated | --speed]
+//!     [--cases FILE] [--sound] [--unknown | --modulated | --speed]
 //!
-//! `--baseline N`: each unit was read N times before, sound, at other air temperatures.
+//! `--cases FILE`: cases that another simulator made, one a line: `FAULT SEVERITY key=value …`
+//! with the input's keys. `--sound`: only sound units. `--baseline N`: each unit was read N times before, sound, at other air temperatures.
 
 #![allow(clippy::print_stdout)]
 
@@ -15,6 +16,7 @@ use circuit::diagnose::diagnose_with;
 use circuit::evidence::{Doubt, Hypothesis, Noise, Plain, Scene};
 use circuit::normal::Dice;
 use circuit::plant::{Conditions, Plant, Quirks, SCATTERS};
+use circuit::reading::Value;
 use circuit::solve::solve;
 use circuit::{Effort, Fault, Input, Key, Mode};
 
@@ -50,6 +52,11 @@ fn draw_fault(dice: &mut Dice) -> Fault {
     Fault::None
 }
 
+/// `--sound`: only sound units, for the share of false alarms.
+fn all_sound() -> bool {
+    std::env::args().any(|a| a == "--sound")
+}
+
 fn spread(dice: &mut Dice, most: f64) -> f64 {
     most * (2.0 * dice.uniform() - 1.0)
 }
@@ -70,7 +77,8 @@ fn quirks(dice: &mut Dice) -> Quirks {
 }
 
 fn case(card: &Card, dice: &mut Dice, odd: bool, earlier: usize) -> Option<Case> {
-    let truth = draw_fault(dice);
+    let drawn = draw_fault(dice);
+    let truth = if all_sound() { Fault::None } else { drawn };
     let severity = 0.2 + 0.5 * dice.uniform();
     let mode = if dice.uniform() < 0.6 { Mode::Chilled } else { Mode::Frozen };
     let at = air(dice, mode);
@@ -361,6 +369,46 @@ fn modulated(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
     t.confusion("sound, throttled by control, usual seven");
 }
 
+/// Cases from somebody else's simulator.
+fn cases_of(text: &str) -> Vec<Case> {
+    let mut out = Vec::new();
+    for line in text.lines().filter(|l| !l.starts_with('#')) {
+        let mut words = line.split_whitespace();
+        let truth = words.next().and_then(Fault::from_id);
+        let severity = words.next().and_then(|w| w.parse::<f64>().ok());
+        let (Some(truth), Some(severity)) = (truth, severity) else {
+            println!("left out: {line}");
+            continue;
+        };
+        let mut input = Input::default();
+        for (key, v) in words.filter_map(|w| w.split_once('=')) {
+            let value = v.parse().map_or_else(|_| Value::Text(v.into()), Value::Number);
+            if let Err(e) = input.put(key, &value) {
+                println!("left out: {e}");
+            }
+        }
+        out.push(Case { input, truth, severity });
+    }
+    out
+}
+
+/// Judges somebody else's cases with every reading and with the usual ones.
+fn elsewhere(text: &str, cards: &[&Card], effort: &Effort, confusion: bool) {
+    let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
+    let sets: [(&str, &[Key]); 3] =
+        [("every reading", &Key::ALL), ("usual seven", &USUAL), ("usual eight", &eight)];
+    for (name, keys) in sets {
+        let mut t = Tally::default();
+        for c in cases_of(text) {
+            t.add(&c, &subset(&c.input, keys), cards, effort);
+        }
+        t.line(name);
+        if confusion {
+            t.confusion(name);
+        }
+    }
+}
+
 const NAMES: [&str; 6] = [
     "card's machine, every reading",
     "card's machine, usual seven",
@@ -437,6 +485,14 @@ fn main() {
     }
     if args.iter().any(|a| a == "--modulated") {
         modulated(&cards, &mut dice, cases, &effort);
+        return;
+    }
+    let file = args.iter().position(|a| a == "--cases").and_then(|i| args.get(i + 1));
+    if let Some(file) = file {
+        match std::fs::read_to_string(file) {
+            Ok(text) => elsewhere(&text, &cards, &effort, args.iter().any(|a| a == "--confusion")),
+            Err(e) => println!("{file}: {e}"),
+        }
         return;
     }
     let only = after("--only").map(|v| v as usize);
