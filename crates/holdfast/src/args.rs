@@ -50,6 +50,8 @@ pub enum Command {
     Log(crate::cmd::log::LogOf),
     /// `report`
     Report(crate::cmd::report::Report),
+    /// `round`
+    Round(crate::cmd::round::Round),
     /// `repair`
     Repair(crate::cmd::repair::Repair),
     /// `gauge`
@@ -172,6 +174,7 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     match name {
         "dossier" => return crate::cmd::dossier::parse(parser),
+        "round" => return crate::cmd::round::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
         "log" => return crate::cmd::log::parse(parser),
         "note" => return crate::cmd::note::parse(parser),

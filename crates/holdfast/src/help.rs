@@ -16,6 +16,7 @@ usage: holdfast COMMAND [options]
   note             write down what was noticed, done, restored, or a round missed
   log              who did what, in plain words: searched, printed, exported
   report           the messages to shore: twice daily, or malfunctions
+  round sheet      the paper for a round: every box in walking order, room for two rounds
   repair plan      with so many people: who goes where first, and why
   power            what the boxes draw, what the plant has left; --restart: the order after a blackout
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
@@ -53,6 +54,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "log" => crate::cmd::log::HELP,
         "note" => crate::cmd::note::HELP,
         "report" => crate::cmd::report::HELP,
+        "round" => crate::cmd::round::HELP,
         "power" => crate::cmd::power::HELP,
         "repair" => crate::cmd::repair::HELP,
         "service" => crate::cmd::service::HELP,

@@ -39,6 +39,7 @@ fn run(command: &Command) -> Result<u8, Fail> {
         Command::Box(c) => cmd::one_box::run(c),
         Command::Note(c) => cmd::note::run(c),
         Command::Log(c) => cmd::log::run(c),
+        Command::Round(c) => cmd::round::run(c),
         Command::Report(c) => cmd::report::run(c),
         Command::Verify(c) => cmd::verify::run(c),
         Command::Fluid(c) => cmd::fluid::run(c),

@@ -7,5 +7,6 @@ pub mod dossier;
 pub mod message;
 pub mod pdf;
 pub mod port;
+pub mod round;
 pub mod seal;
 pub mod sheet;

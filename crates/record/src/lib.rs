@@ -18,6 +18,7 @@ pub mod note;
 pub mod plan_act;
 pub mod pressure;
 pub mod reading;
+pub mod round;
 pub mod sign;
 pub mod size_type;
 pub mod treatment;
@@ -35,4 +36,5 @@ pub use note::{MessageSent, MissedEntry, Note, NoteEntry, NoteKind, RoundMissed,
 pub use plan_act::{PlanAct, PlanFile, RepairOutcome, RepairOver, RepairUnderWay, WeatherPoint};
 pub use pressure::{PressureEntry, PressureKind, PressureTested};
 pub use reading::{BoxFacts, Channel, Mode, Origin, Reading};
+pub use round::{LastValue, Part, RoundLine, Usual};
 pub use unit_id::UnitId;

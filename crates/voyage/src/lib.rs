@@ -21,6 +21,7 @@ pub mod pressure;
 mod probe_file;
 mod probe_files;
 mod problem;
+mod rounds;
 mod signing;
 mod take;
 mod treatments;

@@ -20,9 +20,7 @@ const HORIZON_UNKNOWN_H: f64 = 21.0 * 24.0;
 /// A reading this much later than every other box's is taken for a clock that runs wrong.
 const LONE_CLOCK_H: f64 = 36.0;
 
-/// Every box aboard is read at least this often (interval between checks in the Australian code of
-/// practice of 2007, §10.6).
-pub(crate) const ROUND_H: f64 = 12.0;
+pub(crate) use record::round::ROUND_H;
 
 /// For a box silent for longer than the trend window, this many of its last rows still tell what
 /// it was doing.

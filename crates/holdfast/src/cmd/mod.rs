@@ -11,6 +11,7 @@ pub mod one_box;
 pub mod power;
 pub mod repair;
 pub mod report;
+pub mod round;
 pub mod serve;
 pub mod service;
 pub mod take;

@@ -10,6 +10,7 @@ mod full_disk;
 mod gauge;
 mod plans;
 mod proof;
+mod rounds;
 mod run;
 mod service;
 mod treatment;

@@ -3,10 +3,12 @@
 //! page; [`print`](crate::pdf::print) makes a PDF of it.
 
 mod font;
+mod form;
 pub mod picture;
 mod table;
 
 pub use font::Fonts;
+pub use form::{Form, FormCell, FormColumn, FormRow, Write};
 pub use table::{Align, Column, Table};
 
 use picture::Picture;
