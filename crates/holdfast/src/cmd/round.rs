@@ -4,10 +4,10 @@ use std::fs;
 use std::path::PathBuf;
 
 use lexopt::{Arg, Parser, ValueExt};
-use papers::round::{RoundSheet, csv, sheet};
+use papers::round::{Bays, RoundSheet, csv, sheet};
 use papers::sheet::Fonts;
-use record::round::{parts, walked_bay};
-use record::{Part, RoundLine};
+use record::Part;
+use record::round::parts;
 use serde_json::json;
 use voyage::AsOf;
 
@@ -17,7 +17,8 @@ use crate::{files, out};
 
 /// `holdfast round --help`
 pub const HELP: &str = "\
-holdfast round sheet --out FILE [--bays LIST] [--as-of latest|now|TIME] [--voyage FILE] [--json]
+holdfast round sheet --out FILE [--bays LIST] [--as-of latest|now|TIME] [--who NAME]
+                     [--voyage FILE] [--json]
 
 The sheet for a round, A4, black and white: every refrigerated box in walking order (bay by bay
 from the bow, deck before hold, tier by tier out and back), with cell, number, cargo, set point,
@@ -27,6 +28,8 @@ limits, what to read and the last values with their age; boxes to write in for t
 --out FILE  ends .pdf: the sheet; ends .csv: the same boxes as a table to fill in for holdfast take
 --bays      only these, for example 2-30,42; a hold goes with its bay
 --as-of     last values as known then; the latest reading when not given
+--who       who makes it; the first signed paper of a voyage enters the ship's public key under
+            that name (see holdfast dossier --help)
 
 A round that is written down is keyed in on the page \"Rounds\" (holdfast serve), where a figure
 that cannot be right is questioned at once; or taken in as a file.
@@ -37,7 +40,8 @@ example: holdfast round sheet --out round.pdf --bays 2-30 --voyage v017.holdfast
 pub struct Round {
     out: PathBuf,
     csv: bool,
-    bays: Vec<[u16; 2]>,
+    bays: Bays,
+    who: Option<String>,
     as_of: AsOf,
     voyage: Option<PathBuf>,
     json: bool,
@@ -45,8 +49,8 @@ pub struct Round {
 
 /// Reads what stands after `round`.
 pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
-    let (mut what, mut out, mut bays) = (String::new(), None, Vec::new());
-    let (mut voyage, mut json, mut as_of) = (None, false, AsOf::Latest);
+    let (mut what, mut out, mut bays) = (String::new(), None, Bays::default());
+    let (mut voyage, mut who, mut json, mut as_of) = (None, None, false, AsOf::Latest);
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(Invocation::Help(HELP)),
@@ -55,7 +59,12 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("voyage") => voyage = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("as-of") => as_of = super::repair::as_of(parser)?,
             Arg::Long("bays") => {
-                bays = ranges(&parser.value().and_then(ValueExt::string).map_err(usage)?)?;
+                let text = parser.value().and_then(ValueExt::string).map_err(usage)?;
+                bays = Bays::parse(&text)
+                    .map_err(|e| Fail::refused(format!("round sheet: --bays {e}")))?;
+            }
+            Arg::Long("who") => {
+                who = Some(parser.value().and_then(ValueExt::string).map_err(usage)?);
             }
             Arg::Value(v) => what.push_str(&v.to_string_lossy()),
             other => return Err(usage(other.unexpected())),
@@ -78,50 +87,22 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             )));
         }
     };
-    Ok(Invocation::Run(Command::Round(Round { out, csv, bays, as_of, voyage, json })))
-}
-
-/// `2-30,42`
-fn ranges(text: &str) -> Result<Vec<[u16; 2]>, Fail> {
-    let bad = || Fail::refused(format!("round sheet: --bays \"{text}\": write bays as 2-30,42"));
-    let number = |t: &str| t.trim().parse::<u16>().map_err(|_| bad());
-    text.split(',')
-        .map(|piece| {
-            let (a, b) = piece.split_once('-').unwrap_or((piece, piece));
-            let (a, b) = (number(a)?, number(b)?);
-            if a > b { Err(bad()) } else { Ok([a, b]) }
-        })
-        .collect()
-}
-
-/// True where a line's bay, or the 40 ft bay around it, is asked for.
-fn wanted(l: &RoundLine, bays: &[[u16; 2]]) -> bool {
-    let within = |b: u16| bays.iter().any(|[from, to]| (*from..=*to).contains(&b));
-    bays.is_empty() || l.line.cell.is_some_and(|c| within(c.bay) || within(walked_bay(c.bay)))
-}
-
-fn covers(bays: &[[u16; 2]]) -> String {
-    let one = |[a, b]: &[u16; 2]| {
-        if a == b { format!("{a:03}") } else { format!("{a:03} to {b:03}") }
-    };
-    match bays {
-        [] => String::new(),
-        all => format!("bays {}", all.iter().map(one).collect::<Vec<_>>().join(", ")),
-    }
+    Ok(Invocation::Run(Command::Round(Round { out, csv, bays, who, as_of, voyage, json })))
 }
 
 /// Makes the sheet.
 pub fn run(c: &Round) -> Result<u8, Fail> {
-    let v = files::open_voyage(c.voyage.as_deref())?;
+    let mut v = files::open_voyage(c.voyage.as_deref())?;
     let made_at = files::now();
     let as_of = v.instant(c.as_of)?;
     let list = v.watch(as_of.map_or(AsOf::Latest, AsOf::At))?;
     let mut lines = v.round_lines(&list, as_of.unwrap_or(made_at))?;
-    lines.retain(|l| wanted(l, &c.bays));
-    let (entries, root) = v.log_root()?;
+    lines.retain(|l| c.bays.hold(l));
     let (bytes, pages) = if c.csv {
         (csv(&lines), 0)
     } else {
+        let key = v.ready_to_sign(&files::who(c.who.as_deref()), made_at)?;
+        let (entries, root) = v.log_root()?;
         let fonts = Fonts::load()
             .ok_or_else(|| Fail::refused("round sheet: the program's fonts cannot be read"))?;
         let r = RoundSheet {
@@ -129,11 +110,12 @@ pub fn run(c: &Round) -> Result<u8, Fail> {
             made_at,
             as_of,
             lines: &lines,
-            covers: covers(&c.bays),
+            covers: c.bays.title(),
             entries: u64::try_from(entries).unwrap_or(0),
             root,
         };
-        sheet(&r, &fonts).map_err(|e| Fail::refused(format!("round sheet: {e}")))?
+        sheet(&r, &fonts, key.public(), &|bytes| key.sign(bytes))
+            .map_err(|e| Fail::refused(format!("round sheet: {e}")))?
     };
     fs::write(&c.out, bytes).map_err(|e| {
         Fail::refused(format!("{}: {e}; check the folder and the room", c.out.display()))

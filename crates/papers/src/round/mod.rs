@@ -1,17 +1,20 @@
 //! The round sheet: what to read where, in walking order, with room for two rounds.
 
+mod bays;
 mod words;
 
 use record::digest::Digest;
 use record::round::{RoundLine, parts};
+use record::sign::{PublicKey, Signature};
 use record::{Channel, Part, State};
 use units::Utc;
 
 use crate::csv_file::CsvFile;
 use crate::pdf::{About, Attachment, Relation, print};
-use crate::seal;
+use crate::seal::{self, Signed};
 use crate::sheet::{Fonts, Form, FormCell, FormColumn, FormRow, Sheet, Write};
 
+pub use bays::Bays;
 pub use words::channel_name;
 use words::{age, last_words, limits, painted};
 
@@ -53,11 +56,16 @@ const LAST: f32 = 58.0;
 const FIGURE: f32 = 40.5;
 const TICK: f32 = 40.5;
 
-/// Makes the sheet. It is hashed, not signed: it is a form to write on.
+/// Makes the sheet, sealed.
 ///
 /// # Errors
 /// In words, when the paper cannot be made.
-pub fn sheet(r: &RoundSheet<'_>, fonts: &Fonts) -> Result<(Vec<u8>, usize), String> {
+pub fn sheet(
+    r: &RoundSheet<'_>,
+    fonts: &Fonts,
+    public_key: PublicKey,
+    sign: &dyn Fn(&[u8]) -> Signature,
+) -> Result<(Vec<u8>, usize), String> {
     let s = laid_out(r, fonts);
     let pages = s.pages();
     let made = format!("{} UTC", r.made_at.to_minute());
@@ -79,7 +87,8 @@ pub fn sheet(r: &RoundSheet<'_>, fonts: &Fonts) -> Result<(Vec<u8>, usize), Stri
         bytes: csv(r.lines),
     };
     let mut pdf = print(s, fonts, &about, vec![blank])?;
-    seal::place(&mut pdf, |_| None).map_err(|e| e.to_string())?;
+    let signed = |m: &[u8]| Some(Signed { public_key: public_key.0, signature: sign(m).0 });
+    seal::place(&mut pdf, signed).map_err(|e| e.to_string())?;
     Ok((pdf, pages))
 }
 

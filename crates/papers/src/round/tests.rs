@@ -99,7 +99,8 @@ fn an_empty_voyage_says_so_and_gives_a_paper_all_the_same() {
     let (pages, _) = laid_out(&of(&[]), &fonts).finish();
     assert!(texts(&pages[0]).join(" ").contains("nothing to go round for"));
     assert!(texts(&pages[0]).join(" ").contains("440 V"));
-    let (pdf, pages) = sheet(&of(&[]), &fonts).unwrap();
+    let sign = |_: &[u8]| Signature([7; 64]);
+    let (pdf, pages) = sheet(&of(&[]), &fonts, PublicKey([3; 32]), &sign).unwrap();
     assert_eq!(pages, 1);
     assert!(seal::check(&pdf, |_, _| true).is_ok());
 }
