@@ -6,9 +6,13 @@
 //!     [--cases FILE] [--sound] [--unknown | --modulated | --speed]
 //!
 //! `--cases FILE`: cases that another simulator made, one a line: `FAULT SEVERITY key=value …`
-//! with the input's keys. `--sound`: only sound units. `--baseline N`: each unit was read N times before, sound, at other air temperatures.
+//! with the input's keys. `--sound`: only sound units. `--baseline N`: each unit was read N times
+//! before, sound, at other air temperatures.
 
 #![allow(clippy::print_stdout)]
+
+#[path = "judge/cases.rs"]
+mod cases;
 
 use circuit::card::Card;
 use circuit::derived::noise;
@@ -16,7 +20,6 @@ use circuit::diagnose::diagnose_with;
 use circuit::evidence::{Doubt, Hypothesis, Noise, Plain, Scene};
 use circuit::normal::Dice;
 use circuit::plant::{Conditions, Plant, Quirks, SCATTERS};
-use circuit::reading::Value;
 use circuit::solve::solve;
 use circuit::{Effort, Fault, Input, Key, Mode};
 
@@ -369,29 +372,6 @@ fn modulated(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
     t.confusion("sound, throttled by control, usual seven");
 }
 
-/// Cases from somebody else's simulator.
-fn cases_of(text: &str) -> Vec<Case> {
-    let mut out = Vec::new();
-    for line in text.lines().filter(|l| !l.starts_with('#')) {
-        let mut words = line.split_whitespace();
-        let truth = words.next().and_then(Fault::from_id);
-        let severity = words.next().and_then(|w| w.parse::<f64>().ok());
-        let (Some(truth), Some(severity)) = (truth, severity) else {
-            println!("left out: {line}");
-            continue;
-        };
-        let mut input = Input::default();
-        for (key, v) in words.filter_map(|w| w.split_once('=')) {
-            let value = v.parse().map_or_else(|_| Value::Text(v.into()), Value::Number);
-            if let Err(e) = input.put(key, &value) {
-                println!("left out: {e}");
-            }
-        }
-        out.push(Case { input, truth, severity });
-    }
-    out
-}
-
 /// Judges somebody else's cases with every reading and with the usual ones.
 fn elsewhere(text: &str, cards: &[&Card], effort: &Effort, confusion: bool) {
     let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
@@ -399,7 +379,7 @@ fn elsewhere(text: &str, cards: &[&Card], effort: &Effort, confusion: bool) {
         [("every reading", &Key::ALL), ("usual seven", &USUAL), ("usual eight", &eight)];
     for (name, keys) in sets {
         let mut t = Tally::default();
-        for c in cases_of(text) {
+        for c in cases::cases_of(text) {
             t.add(&c, &subset(&c.input, keys), cards, effort);
         }
         t.line(name);

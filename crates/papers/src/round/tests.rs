@@ -1,3 +1,5 @@
+//! No box is lost, whatever the ship and its names.
+
 use super::*;
 use crate::sheet::Op;
 use proptest::prelude::*;
