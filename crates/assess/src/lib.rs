@@ -14,6 +14,7 @@ use units::Utc;
 
 mod air;
 mod airflow;
+pub mod calibration;
 mod fan;
 mod fitted;
 mod forecast;

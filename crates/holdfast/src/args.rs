@@ -46,6 +46,10 @@ pub enum Command {
     Power(crate::cmd::power::Power),
     /// `note`
     Note(crate::cmd::note::NoteOf),
+    /// `instrument`
+    Instrument(crate::cmd::instrument::InstrumentOf),
+    /// `chart`
+    Chart(crate::cmd::chart::ChartOf),
     /// `log`
     Log(crate::cmd::log::LogOf),
     /// `report`
@@ -173,9 +177,11 @@ pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Invocation, Fai
 
 fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
     match name {
+        "chart" => return crate::cmd::chart::parse(parser),
         "dossier" => return crate::cmd::dossier::parse(parser),
         "round" => return crate::cmd::round::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
+        "instrument" => return crate::cmd::instrument::parse(parser),
         "log" => return crate::cmd::log::parse(parser),
         "note" => return crate::cmd::note::parse(parser),
         "report" => return crate::cmd::report::parse(parser),

@@ -15,6 +15,8 @@ usage: holdfast COMMAND [options]
   dossier          what was recorded about a box, as a signed PDF with its data: UNIT or --all
   note             write down what was noticed, done, restored, or a round missed
   log              who did what, in plain words: searched, printed, exported
+  instrument       the register with certificates; ice-point checks: correction, drift, what is due
+  chart            recorder charts: on, off, when due, where the original is kept
   report           the messages to shore: twice daily, or malfunctions
   round sheet      the paper for a round: every box in walking order, room for two rounds
   repair plan      with so many people: who goes where first, and why
@@ -49,8 +51,10 @@ pub fn of(command: &str) -> Option<&'static str> {
         "demo" => DEMO,
         "serve" => SERVE,
         "fluid" => FLUID,
+        "chart" => crate::cmd::chart::HELP,
         "dossier" => crate::cmd::dossier::HELP,
         "gauge" => crate::cmd::gauge::HELP,
+        "instrument" => crate::cmd::instrument::HELP,
         "log" => crate::cmd::log::HELP,
         "note" => crate::cmd::note::HELP,
         "report" => crate::cmd::report::HELP,

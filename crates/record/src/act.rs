@@ -5,8 +5,10 @@ use serde::{Deserialize, Serialize};
 use units::Utc;
 
 use crate::UnitId;
+use crate::chart::ChartAct;
 use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
+use crate::instrument::InstrumentAct;
 use crate::note::{MessageSent, Note, RoundMissed};
 use crate::plan_act::PlanAct;
 use crate::pressure::PressureTested;
@@ -169,6 +171,10 @@ pub enum Act {
     },
     /// The ship's plant, weather, crew; a repair begun or ended.
     Plan(Box<PlanAct>),
+    /// The register of instruments; an ice-point check.
+    Instrument(Box<InstrumentAct>),
+    /// A recorder's chart.
+    Chart(Box<ChartAct>),
 }
 
 /// One reading of one probe in ice slurry.
@@ -199,6 +205,8 @@ impl Act {
             Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
             Self::Noted(note) => note.unit.as_slice(),
             Self::Plan(plan) => plan.unit().map_or(&[], std::slice::from_ref),
+            Self::Instrument(i) => i.unit().map_or(&[], std::slice::from_ref),
+            Self::Chart(chart) => std::slice::from_ref(chart.unit()),
             Self::ArrivalExpected { .. }
             | Self::RoundMissed(_)
             | Self::MessageSent(_)
@@ -222,6 +230,8 @@ impl Act {
             Self::PressureTested(test) => Some(test.at),
             Self::Noted(n) => Some(n.at),
             Self::RoundMissed(m) => Some(m.to),
+            Self::Instrument(i) => i.happened_at(),
+            Self::Chart(chart) => chart.happened_at(),
             _ => None,
         }
     }
@@ -286,6 +296,8 @@ impl Act {
             }
             Self::Plan(plan) => plan.title(),
             Self::PressureTested(test) => test.title(),
+            Self::Instrument(i) => i.title(),
+            Self::Chart(chart) => chart.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

@@ -5,7 +5,9 @@
 
 pub mod act;
 pub mod assessment;
+pub mod calibration;
 pub mod cell;
+pub mod chart;
 pub mod digest;
 pub mod dossier;
 pub mod fan;
@@ -13,6 +15,7 @@ pub mod gauges;
 pub mod hex;
 pub mod history;
 pub mod hold;
+pub mod instrument;
 pub mod list;
 pub mod note;
 pub mod plan_act;
@@ -27,10 +30,15 @@ pub mod unit_id;
 pub use act::{Act, EnteredAct, SlurryReading, TreatmentFile};
 pub use assessment::{BoxLine, Finding, FindingKind, State, WatchList};
 pub use cell::Cell;
+pub use chart::{ChartAct, ChartFile, ChartKept, ChartOff, ChartOn};
 pub use fan::{Fan, FanCourse, FanLimit, FanLine, FanPoint};
 pub use gauges::{GaugesEntry, GaugesRead, ToldFault};
 pub use history::{BoxHistory, BoxView, CargoFact, Span, Trace};
 pub use hold::{HeldReading, HoldEnd, HoldFile, HoldReading, HoldStart};
+pub use instrument::{
+    BoxSensor, CheckEntry, Checked, IceCheck, Instrument, InstrumentAct, InstrumentFile,
+    InstrumentKind, Register, Scan, SlurryEntry, Stated,
+};
 pub use list::{Changes, ListReport, ListedUnit, Scope, VoyageHead};
 pub use note::{MessageSent, MissedEntry, Note, NoteEntry, NoteKind, RoundMissed, SentEntry};
 pub use plan_act::{PlanAct, PlanFile, RepairOutcome, RepairOver, RepairUnderWay, WeatherPoint};

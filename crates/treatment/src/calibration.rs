@@ -86,7 +86,6 @@ impl Calibration {
         }
         let (a, b) = self.unit.conversion(s.unit);
         let ice = s.unit.ice_point();
-        let mut sum = Ratio::ZERO;
         let mut acceptable = true;
         for reading in list {
             let value = a.mul(reading.ratio())?.add(b)?;
@@ -95,11 +94,36 @@ impl Calibration {
                 acceptable &= off.abs().compare(limit.ratio())?.is_le();
             }
             acceptable &= s.calibration_correction || off.is_zero();
-            sum = sum.add(value)?;
         }
-        let mean = sum.div(Ratio::whole(i128::try_from(list.len()).ok()?))?;
-        Some(Judged { mean, correction: ice.sub(mean)?, acceptable })
+        let (mean, correction) = off_ice(list, self.unit, s.unit)?;
+        Some(Judged { mean, correction, acceptable })
     }
+}
+
+/// Mean of slurry readings and correction (ice point less mean), in `to`, without rounding.
+fn off_ice(list: &[Decimal], unit: TempUnit, to: TempUnit) -> Option<(Ratio, Ratio)> {
+    let (a, b) = unit.conversion(to);
+    let mut sum = Ratio::ZERO;
+    for reading in list {
+        sum = sum.add(a.mul(reading.ratio())?.add(b)?)?;
+    }
+    let mean = sum.div(Ratio::whole(i128::try_from(list.len()).ok()?))?;
+    Some((mean, to.ice_point().sub(mean)?))
+}
+
+/// What slurry readings say of any thermometer: mean, °C, and correction, K, by the same
+/// arithmetic as a probe's under a schedule. `None` without a reading, and for numbers too long
+/// to be added exactly.
+///
+/// # Errors
+/// [`NotSlurry`] for a reading that no sensor in ice water shows, and for too many.
+pub fn ice_point(list: &[Decimal], unit: TempUnit) -> Result<Option<(f64, f64)>, NotSlurry> {
+    let mut checked = Calibration::new(unit);
+    for reading in list {
+        checked.add(1, *reading)?;
+    }
+    let found = off_ice(list, unit, TempUnit::C);
+    Ok(found.filter(|_| !list.is_empty()).map(|(m, c)| (m.to_f64(), c.to_f64())))
 }
 
 /// A probe's calibration, in the schedule's unit.

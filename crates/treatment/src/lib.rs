@@ -33,7 +33,7 @@ mod standing;
 pub mod words;
 
 pub use answer::{Answer, BreachLine, Hour, ProbeLine, RefusedRow, Verdict};
-pub use calibration::{Calibration, NotSlurry};
+pub use calibration::{Calibration, NotSlurry, ice_point};
 pub use clock::{Clock, Fed, OutOfOrder, Phase};
 pub use decision::{Decision, NotDecisive};
 pub use exact::{Decimal, NotExact};

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile, PressureEntry,
-    SentEntry, TreatmentFile, UnitId,
+    Act, ChartFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
+    PressureEntry, Register, SentEntry, SlurryEntry, TreatmentFile, UnitId,
 };
 use units::Utc;
 
@@ -36,6 +36,12 @@ pub struct Acts {
     pub keys: Vec<String>,
     /// Plant, weather, crew and repairs.
     pub plans: PlanFile,
+    /// Instruments, their certificates and ice-point checks.
+    pub register: Register,
+    /// Pulp probes in slurry, in the order entered, whatever became of the treatment.
+    pub slurry: Vec<SlurryEntry>,
+    /// Recorder charts, in the order put on.
+    pub charts: Vec<ChartFile>,
 }
 
 impl Acts {
@@ -73,6 +79,8 @@ impl Acts {
             }
             Act::KeyAnnounced { public_key } => self.keys.push(public_key.clone()),
             Act::Plan(plan) => self.plans.add(plan),
+            Act::Instrument(i) => self.register.add(i, seq, who, entered_at),
+            Act::Chart(chart) => record::chart::add(&mut self.charts, chart, who),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }
@@ -98,8 +106,18 @@ impl Acts {
             Act::TreatmentWithdrawn { unit, .. } => {
                 self.treatments.remove(unit);
             }
-            Act::ProbesCalibrated { unit, .. } | Act::PrecoolSampled { unit, .. } => {
-                // Before loading, the probes may be read before the treatment is ordered.
+            Act::ProbesCalibrated { unit, at, readings, remark } => {
+                self.slurry.push(SlurryEntry {
+                    unit: unit.clone(),
+                    at: *at,
+                    readings: readings.clone(),
+                    remark: remark.clone(),
+                    who: who.to_owned(),
+                });
+                self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
+            }
+            Act::PrecoolSampled { unit, .. } => {
+                // Before loading, fruit and probes may be read before the treatment is ordered.
                 self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
             }
             Act::OfficialDecided { unit, .. } | Act::TreatmentReleased { unit, .. } => {
@@ -179,6 +197,11 @@ impl Voyage {
         }
         self.refuse_senseless_hold(act)?;
         crate::pressure::refuse_senseless(act)?;
+        match act {
+            Act::Instrument(i) => self.refuse_senseless_instrument(i)?,
+            Act::Chart(chart) => self.refuse_senseless_chart(chart)?,
+            _ => {}
+        }
         let needs = match act {
             Act::TreatmentWithdrawn { unit, .. }
             | Act::OfficialDecided { unit, .. }

@@ -253,6 +253,8 @@ fn name_of(act: &Act) -> &'static str {
         Act::RoundMissed(_) => "no round",
         Act::MessageSent(_) => "message",
         Act::KeyAnnounced { .. } => "key",
+        Act::Instrument(_) => "instrument",
+        Act::Chart(_) => "chart",
         Act::Plan(plan) => match **plan {
             record::PlanAct::RepairBegun { .. } | record::PlanAct::RepairEnded { .. } => "repair",
             record::PlanAct::Plant { .. } => "plant",

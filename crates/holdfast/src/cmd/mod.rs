@@ -1,9 +1,11 @@
 //! One file per command.
 
+pub mod chart;
 pub mod demo;
 pub mod dossier;
 pub mod fluid;
 pub mod gauge;
+pub mod instrument;
 pub mod load;
 pub mod log;
 pub mod note;

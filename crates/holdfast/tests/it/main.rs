@@ -8,6 +8,7 @@ mod demo;
 mod dossier;
 mod full_disk;
 mod gauge;
+mod instruments;
 mod plans;
 mod proof;
 mod rounds;

@@ -1,0 +1,270 @@
+//! The register of instruments, ice-point checks, recorder charts, the hand-over list of a port.
+
+use serde_json::{Value, json};
+
+use crate::run::{Desk, logger, unit};
+
+/// A small voyage with two ports, readings, and a key of its own.
+struct Ship(Desk);
+
+impl Ship {
+    fn new() -> Self {
+        let d = Desk::new();
+        let mut list = String::from("unit,stow,size_type,full,set_point_c,cargo,discharge_port\n");
+        for n in 0..6 {
+            let port = if n < 4 { "XXMAR" } else { "XXNOR" };
+            list +=
+                &format!("{},{:03}0182,45R1,true,-18.0,FROZEN FISH,{port}\n", unit(n), 2 + 4 * n);
+        }
+        d.file("list.csv", list);
+        d.file("log.csv", logger(0, 400));
+        let ship = Self(d);
+        ship.ok(&["load", "list.csv", "--voyage", "v.holdfast", "--who", "Mate"]);
+        ship.ok(&["take", "log.csv", "--voyage", "v.holdfast", "--who", "Mate"]);
+        ship
+    }
+
+    fn ok(&self, args: &[&str]) -> Value {
+        let mut c = self.0.command(args);
+        c.env("HOLDFAST_VOYAGE", "v.holdfast").env("HOLDFAST_KEY", self.0.path().join("key"));
+        let out = c.arg("--json").output().unwrap();
+        let err = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(0), "{args:?}: {err}");
+        serde_json::from_slice(&out.stdout).unwrap()
+    }
+
+    fn no(&self, args: &[&str]) -> String {
+        let all: Vec<&str> = args.iter().copied().chain(["--voyage", "v.holdfast"]).collect();
+        self.0.refused(&all)
+    }
+
+    fn add(&self, id: &str, kind: &str, more: &[&str]) -> Value {
+        let head = ["instrument", "add", id, "--kind", kind, "--who", "Eng"];
+        self.ok(&[&head, more].concat())
+    }
+
+    fn instrument(&self, id: &str, on: &str) -> Value {
+        self.ok(&["instrument", "list", id, "--on", on])["instruments"][0].clone()
+    }
+}
+
+/// The figures of contract 3: slurry 0.0, 0.0, 0.1 gives −1/30 K, as for a treatment.
+#[test]
+fn a_check_gives_correction_spread_and_drift() {
+    let s = Ship::new();
+    // Without a voyage and without storing anything.
+    let tried = s.0.json(&[
+        "instrument",
+        "check",
+        "--try",
+        "--reading",
+        "0.0",
+        "--reading",
+        "0.0",
+        "--reading",
+        "0.1",
+    ]);
+    let one = &tried["checks"][0];
+    assert_eq!((&tried["entry"], &one["count"]), (&Value::Null, &json!(3)));
+    assert!((one["correction_k"].as_f64().unwrap() + 1.0 / 30.0).abs() < 1e-6);
+    assert!(one["correction_k_p90"][0].as_f64().unwrap() < -0.1);
+    let alone = s.0.json(&["instrument", "check", "--try", "--reading", "-0.1"]);
+    assert_eq!(alone["checks"][0]["correction_k_p90"], Value::Null);
+
+    s.add("TH-1", "thermometer", &["--serial", "5512", "--check-every-days", "30"]);
+    let check = |at: &str, r: &str| {
+        s.ok(&[
+            "instrument",
+            "check",
+            "th-1",
+            "--at",
+            at,
+            "--reading",
+            r,
+            "--reading",
+            r,
+            "--reading",
+            r,
+            "--reading",
+            r,
+            "--stirred",
+            "--ice",
+            "fresh water, stood 10 min",
+        ])
+    };
+    check("2025-03-01T08:00Z", "0.0");
+    check("2026-03-01T08:00Z", "0.1");
+    let i = s.instrument("TH-1", "2026-03-20 00:00");
+    assert_eq!(i["check_due"], json!({"state": "soon", "day": "2026-03-31"}));
+    let drift = &i["checks"][1]["drift"];
+    assert!((drift["drift_k"].as_f64().unwrap() - 0.1).abs() < 1e-9, "{drift}");
+    assert!((drift["per_year_k"].as_f64().unwrap() - 0.1).abs() < 1e-3);
+    assert_eq!(i["checks"][1]["notes"], "fresh water, stood 10 min; stirred");
+    // The interval of the drift is wide enough to say that nothing is proved by one step of 0.1.
+    assert!(drift["drift_k_p90"][0].as_f64().unwrap() < 0.1);
+
+    for (bad, word) in [("x", "\"x\""), ("88", "\"88\""), ("", "plain decimal")] {
+        let told = s.no(&["instrument", "check", "TH-1", "--reading", bad]);
+        assert!(told.contains(word), "{told}");
+    }
+    s.no(&["instrument", "check", "TH-9", "--reading", "0.1"]);
+    s.no(&["instrument", "check", "TH-1", "--reading", "0.1", "--at", "2099-01-01T00:00Z"]);
+    s.no(&["instrument", "check", &unit(1), "--reading", "0.1"]);
+}
+
+/// All probes of one session together: the treatment counts the session entered last.
+#[test]
+fn probes_and_sensors_of_a_box() {
+    let s = Ship::new();
+    s.ok(&[
+        "instrument",
+        "check",
+        &unit(1),
+        "--reading",
+        "probe1=0.1",
+        "--reading",
+        "probe2=0.0",
+        "--reading",
+        "probe3=0.0",
+        "--at",
+        "2026-03-01T08:00Z",
+        "--against",
+        "TH-1",
+    ]);
+    s.ok(&[
+        "instrument",
+        "check",
+        &unit(1),
+        "--sensor",
+        "supply",
+        "--fahrenheit",
+        "--reading",
+        "32.4",
+        "--at",
+        "2026-03-01T09:00Z",
+    ]);
+    let checks = s.ok(&["instrument", "list"])["box_checks"].clone();
+    let labels: Vec<&str> =
+        checks.as_array().unwrap().iter().map(|c| c["of"].as_str().unwrap()).collect();
+    let of = |name: &str| format!("{name} of {}", unit(1));
+    let wanted =
+        [of("pulp probe 1"), of("pulp probe 2"), of("pulp probe 3"), of("supply air sensor")];
+    assert_eq!(labels, wanted);
+    let k = checks[3]["ice"]["correction_k"].as_f64().unwrap();
+    assert!((k + 0.4 / 1.8).abs() < 1e-5, "{k}");
+    // The treatment works from the same session.
+    s.ok(&["treatment", "order", &unit(1), "--schedule", "us-t107-a-1"]);
+    let t = s.ok(&["treatment", "show", &unit(1)]);
+    assert_eq!(t["probes"][0]["correction_k"], json!(-0.1), "{t}");
+    s.no(&["instrument", "check", &unit(1), "--reading", "probe1=0.1", "--reading", "0.1"]);
+    s.no(&["instrument", "check", &unit(1), "--sensor", "pulp", "--reading", "0.1"]);
+}
+
+#[test]
+fn certificates_their_scans_and_an_instrument_in_use() {
+    let s = Ship::new();
+    s.0.file("vg.pdf", b"%PDF scan one");
+    s.add(
+        "VG-1",
+        "vacuum-gauge",
+        &[
+            "--dated",
+            "2025-01-10",
+            "--every-months",
+            "12",
+            "--scan",
+            "vg.pdf",
+            "--certificate",
+            "C1",
+        ],
+    );
+    let i = s.instrument("VG-1", "2025-12-31 10:00");
+    assert_eq!(i["due"], json!({"state": "soon", "day": "2026-01-10"}));
+    assert_eq!(s.instrument("VG-1", "2026-01-10 23:00")["due"]["state"], "soon");
+    assert_eq!(s.instrument("VG-1", "2026-01-11 00:00")["due"]["state"], "overdue");
+    let sha = record::digest::Digest::of(b"%PDF scan one").to_string();
+    assert_eq!(i["scans"], json!([{"name": "vg.pdf", "sha256": sha}]));
+    // A new certificate; the sheet of 1 March still names an instrument that was out of date.
+    let box_1 = unit(1);
+    s.ok(&[
+        "instrument",
+        "check",
+        &box_1,
+        "--sensor",
+        "return",
+        "--reading",
+        "0.1",
+        "--at",
+        "2026-03-01T09:00Z",
+        "--against",
+        "compared with vg-1",
+    ]);
+    s.ok(&["instrument", "change", "VG-1", "--dated", "2026-04-01", "--certificate", "C2"]);
+    let i = s.instrument("VG-1", "2026-05-01 00:00");
+    assert_eq!((&i["certificate"], &i["due"]["day"]), (&json!("C2"), &json!("2027-04-01")));
+    let used = &i["uses"][0];
+    assert_eq!((&used["on_day"], &used["unit"]), (&json!("out_of_date"), &json!(box_1)));
+    // The log tells it, with the scan's hash; verify finds nothing altered.
+    let log = s.ok(&["log", "--search", "VG-1 entered"]);
+    assert_eq!(log["lines"][0]["files"][0]["sha256"], json!(sha));
+    assert_eq!(s.ok(&["verify", "v.holdfast"])["intact"], json!(true));
+
+    s.ok(&["instrument", "withdraw", "VG-1", "--why", "dropped"]);
+    for args in [
+        ["instrument", "add", "VG-1", "--kind", "vacuum_gauge"].as_slice(),
+        &["instrument", "change", "VG-1", "--place", "x"],
+        &["instrument", "check", "VG-1", "--reading", "0.1"],
+        &["instrument", "withdraw", "VG-1", "--why", "again"],
+        &["instrument", "add", "GAUGE", "--kind", "other"],
+        &["instrument", "add", "G-1", "--kind", "clock"],
+        &["instrument", "add", "G-1", "--kind", "other", "--dated", "2026-02-30"],
+        &[
+            "instrument",
+            "add",
+            "G-1",
+            "--kind",
+            "other",
+            "--dated",
+            "2026-02-03",
+            "--due",
+            "2025-01-01",
+        ],
+        &["instrument", "add", "G-1", "--kind", "other", "--scan", "missing.pdf"],
+        &["instrument", "mend", "G-1"],
+        &["instrument", "list", "G-7"],
+    ] {
+        s.no(args);
+    }
+}
+
+#[test]
+fn charts_are_put_on_taken_off_and_kept() {
+    let s = Ship::new();
+    let u = unit(2);
+    s.0.file("c.png", b"scan of a chart");
+    s.ok(&["chart", "on", &u, "--at", "2026-03-01T08:00Z", "--days", "31", "--chart", "no. 3"]);
+    assert!(s.no(&["chart", "on", &u, "--days", "7"]).contains("still on"));
+    let on = |t: &str| s.ok(&["chart", "list", "--on", t])["charts"][0]["state"].clone();
+    assert_eq!(on("2026-03-20T08:00Z"), "in_date");
+    assert_eq!(on("2026-04-01T00:00Z"), "soon");
+    assert_eq!(on("2026-04-01T09:00Z"), "overdue");
+    s.ok(&["chart", "off", &u, "--at", "2026-04-01T20:00Z"]);
+    let c = s.ok(&["chart", "list", &u])["charts"][0].clone();
+    assert_eq!((&c["kept"], &c["late_h"]), (&Value::Null, &json!(12.0)));
+    s.ok(&["chart", "keep", &u, "--kept", "folder 2", "--scan", "c.png"]);
+    let c = s.ok(&["chart", "list", &u])["charts"][0].clone();
+    let sha = record::digest::Digest::of(b"scan of a chart").to_string();
+    assert_eq!((&c["kept"], &c["scans"][0]["sha256"]), (&json!("folder 2"), &json!(sha)));
+    for args in [
+        ["chart", "off", u.as_str()].as_slice(),
+        &["chart", "on", &u],
+        &["chart", "on", &u, "--days", "0"],
+        &["chart", "keep", &u],
+        &["chart", "keep", &u, "--put-on", "2026-01-01T00:00Z", "--kept", "x"],
+        &["chart", "on", "nobox", "--days", "7"],
+        &["chart", "on", "QQQU9999990", "--days", "7"],
+        &["chart", "burn", &u],
+    ] {
+        s.no(args);
+    }
+}
