@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use journal::{Journal, NewEntry};
 use record::{
     Act, ChartFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
-    PressureEntry, Register, SentEntry, SlurryEntry, TreatmentFile, UnitId,
+    PressureEntry, Register, SentEntry, SlurryEntry, SlurryReading, TreatmentFile, UnitId,
 };
 use units::Utc;
 
@@ -107,13 +107,7 @@ impl Acts {
                 self.treatments.remove(unit);
             }
             Act::ProbesCalibrated { unit, at, readings, remark } => {
-                self.slurry.push(SlurryEntry {
-                    unit: unit.clone(),
-                    at: *at,
-                    readings: readings.clone(),
-                    remark: remark.clone(),
-                    who: who.to_owned(),
-                });
+                self.slurry.push(session(unit, *at, readings, remark, who));
                 self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
             }
             Act::PrecoolSampled { unit, .. } => {
@@ -126,6 +120,23 @@ impl Acts {
                 }
             }
         }
+    }
+}
+
+/// A session of pulp probes in slurry.
+fn session(
+    unit: &UnitId,
+    at: Utc,
+    readings: &[SlurryReading],
+    remark: &str,
+    who: &str,
+) -> SlurryEntry {
+    SlurryEntry {
+        unit: unit.clone(),
+        at,
+        readings: readings.to_vec(),
+        remark: remark.to_owned(),
+        who: who.to_owned(),
     }
 }
 

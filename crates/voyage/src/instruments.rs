@@ -115,6 +115,10 @@ impl Voyage {
                 self.uses_in(&text, e.read.at, Some(unit), "gauge sheet", &mut out);
             }
         }
+        for p in &acts.pressure_tests {
+            let t = &p.test;
+            self.uses_in(&t.gauge, t.at, t.unit.as_ref(), t.kind.words(), &mut out);
+        }
         for s in &acts.slurry {
             self.uses_in(&s.remark, s.at, Some(&s.unit), "probes in ice slurry", &mut out);
         }

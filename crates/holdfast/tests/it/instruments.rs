@@ -152,10 +152,16 @@ fn probes_and_sensors_of_a_box() {
     assert_eq!(labels, wanted);
     let k = checks[3]["ice"]["correction_k"].as_f64().unwrap();
     assert!((k + 0.4 / 1.8).abs() < 1e-5, "{k}");
-    // The treatment works from the same session.
-    s.ok(&["treatment", "order", &unit(1), "--schedule", "us-t107-a-1"]);
+    // The treatment works from the same session: 2.0 °C raw is 1.9 °C.
+    let mut rows = String::from("time_utc,unit,probe1_c,probe2_c,probe3_c,source\n");
+    for hour in 0..24 {
+        rows += &format!("2026-03-01 {hour:02}:30,{},2.0,2.0,2.0,logger\n", unit(1));
+    }
+    s.0.file("probes.csv", rows);
+    s.ok(&["take", "probes.csv"]);
+    s.ok(&["treatment", "order", &unit(1), "--schedule", "us-t107-a-1.11"]);
     let t = s.ok(&["treatment", "show", &unit(1)]);
-    assert_eq!(t["probes"][0]["correction_k"], json!(-0.1), "{t}");
+    assert_eq!(t["probes"][0]["latest_c"], json!(1.9), "{t}");
     s.no(&["instrument", "check", &unit(1), "--reading", "probe1=0.1", "--reading", "0.1"]);
     s.no(&["instrument", "check", &unit(1), "--sensor", "pulp", "--reading", "0.1"]);
 }
