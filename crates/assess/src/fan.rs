@@ -4,7 +4,9 @@ use box_model::{CargoTable, HourAhead};
 use record::{BoxFacts, Fan, FanCourse, FanLimit, FanLine, FanPoint};
 
 use crate::Clock;
-use crate::outlook::{Outlook, Question, outlook};
+use crate::fitted::Fitted;
+use crate::ground::Ground;
+use crate::outlook::{Asked, Outlook, Question};
 use crate::quality::quality;
 
 /// Standard deviations on either side of a 90 % interval of a normal error.
@@ -19,11 +21,16 @@ const PAST_LIMIT: f64 = 1.25;
 /// The courses that differ; `None` for an empty box, or one of which nothing was read.
 #[must_use]
 pub fn fan(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable, repair_in_h: f64) -> Option<Fan> {
+    let g = Ground::new(facts, clock, cargoes);
+    let mut trace = Vec::new();
+    let fitted = Fitted::traced(&g, |at, cargo_c| trace.push((at, cargo_c)));
+    let fitted = fitted.filter(|_| g.carries())?;
+    let asked = Asked::of(&g, &fitted);
     let longest = DRAWN_H[1].min(clock.horizon_h.max(DRAWN_H[0]));
-    let ask = |question| outlook(facts, clock, cargoes, question, longest as usize);
-    let present = ask(Question::PresentCourse)?;
-    let off = ask(Question::PowerLostNow)?;
-    let repaired = ask(Question::RepairedIn(repair_in_h))?;
+    let ask = |question| asked.answer(question, longest as usize);
+    let present = ask(Question::PresentCourse);
+    let off = ask(Question::PowerLostNow);
+    let repaired = ask(Question::RepairedIn(repair_in_h));
     let differs = |o: &Outlook| apart_k(&o.hours, &present.hours) > SAME_K;
     let lacks = present.lacks.iter().map(|t| (*t).to_owned()).collect();
     // Where the present course is to have no power, that is one course, not two.
@@ -44,7 +51,7 @@ pub fn fan(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable, repair_in_h: f6
         lacks,
         quality: Vec::new(),
     };
-    fan.quality = quality(facts, clock, cargoes, Some(&fan));
+    fan.quality = quality(&g, &trace, &fan);
     Some(fan)
 }
 

@@ -117,6 +117,13 @@ pub fn from(g: &Ground<'_>, fitted: Option<&Fitted>) -> Forecast {
     out
 }
 
+/// Hours to the first limit of a box without power, as [`of`] has them.
+pub fn hours_unpowered(g: &Ground<'_>) -> Option<Hours> {
+    let fitted = Fitted::of(g).filter(|_| g.carries())?;
+    g.power_lost()?;
+    uncooled::hours(g, &fitted, Driver::NoPower)
+}
+
 /// Nothing read for longer than this, and nobody knows whether the power stayed on, h.
 const UNREAD_H: f64 = 12.0;
 

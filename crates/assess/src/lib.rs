@@ -41,7 +41,7 @@ pub use fan::fan;
 pub use history::history;
 pub use incidents::{DEEDS_AFTER_H, Past, past};
 pub use line::box_line;
-pub use loads::{box_load, restart_box, without_power};
+pub use loads::{box_load, hours_without_power, restart_box};
 pub use outlook::{Outlook, Question, outlook};
 pub use repairs::{Crew, CrewMember, JobSaid, Night, repair_task};
 pub use rounds::round_line;

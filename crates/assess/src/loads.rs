@@ -1,12 +1,15 @@
 //! What each box draws from the ship's plant, out of its own readings; an assumption where nothing
 //! was read, and said so.
 
-use box_model::FROZEN_SET_MAX_C;
+use box_model::{CargoTable, FROZEN_SET_MAX_C};
 use plans::plant::{BoxLoad, Mode};
 use plans::restart::RestartBox;
 use plans::{Loss, Marked, Refused};
 use record::{BoxFacts, BoxLine, Channel, Reading};
 use units::Utc;
+
+use crate::ground::Ground;
+use crate::{Clock, forecast};
 
 /// Readings of the last day speak for the load, h.
 const WINDOW_H: f64 = 24.0;
@@ -86,8 +89,7 @@ fn chilled_load(kw: &[f64]) -> (Marked, f64, Marked) {
 }
 
 /// The same facts with the plug dead from now on: what a blackout would mean for this box.
-#[must_use]
-pub fn without_power(facts: &BoxFacts, at: Utc) -> BoxFacts {
+fn without_power(facts: &BoxFacts, at: Utc) -> BoxFacts {
     let mut dead = Reading::new(facts.unit.clone(), at, "if power is lost".into());
     dead.on_power = Some(false);
     let mut out = facts.clone();
@@ -96,21 +98,39 @@ pub fn without_power(facts: &BoxFacts, at: Utc) -> BoxFacts {
     out
 }
 
-/// A box waiting to be switched on again. `dead` is its line on the watch list without power.
+/// Hours to the first limit with their 90 % interval if the plug went dead now: low, best, high;
+/// `None` where none is in sight. The figures that the box's line would show then.
+#[must_use]
+pub fn hours_without_power(
+    facts: &BoxFacts,
+    clock: Clock,
+    cargoes: &CargoTable,
+) -> Option<[f64; 3]> {
+    let dead = without_power(facts, clock.as_of);
+    let hours = forecast::hours_unpowered(&Ground::new(&dead, clock, cargoes))?;
+    let [low, high] = hours.p90;
+    Some([low, hours.best, high].map(|h| units::math::round_to(h, 2)))
+}
+
+/// A box waiting to be switched on again. `dead_h` are the hours to its first limit without power:
+/// low, best, high.
 ///
 /// # Errors
 /// [`Refused`] when its hours are no numbers.
-pub fn restart_box(load: &BoxLoad, dead: &BoxLine, feeder: usize) -> Result<RestartBox, Refused> {
+pub fn restart_box(
+    load: &BoxLoad,
+    dead_h: Option<[f64; 3]>,
+    feeder: usize,
+) -> Result<RestartBox, Refused> {
     let start_kw = match load.mode {
         Mode::Frozen => load.running_kw.value.max(FROZEN_KW),
         _ => load.running_kw.value.max(CHILLED_KW),
     };
-    let loss = match (dead.hours_to_limit, dead.hours_to_limit_p90) {
-        (Some(h), Some([low, high])) => {
+    let loss = match dead_h {
+        Some([low, h, high]) => {
             Loss::from_limit(&load.id, 1.0, [low.min(h).max(0.0), h.max(0.0), high.max(h)])?
         }
-        (Some(h), None) => Loss::from_limit(&load.id, 1.0, [0.5 * h, h, 2.0 * h])?,
-        (None, _) => Loss::none(),
+        None => Loss::none(),
     };
     let settled = load.mean_kw().clamp(0.0, start_kw);
     Ok(RestartBox {

@@ -43,27 +43,46 @@ pub fn outlook(
 ) -> Option<Outlook> {
     let g = Ground::new(facts, clock, cargoes);
     let fitted = Fitted::of(&g).filter(|_| g.carries())?;
-    let present = present(&g, &fitted);
-    let mut ahead = Ahead::on(present, fitted.age_h(&g), clock.horizon_h);
-    match question {
-        Question::PresentCourse => {}
-        Question::PowerLostNow => ahead.course = Course::NoPower,
-        Question::RepairedIn(in_h) => {
-            let goal_c = g.set_c().map(|s| powered::holding(s, Cooling::Usual).goal_c.best);
-            ahead.repair = goal_c.map(|goal_c| (in_h.max(0.0), goal_c));
-        }
+    Some(Asked::of(&g, &fitted).answer(question, hours))
+}
+
+/// One box, fitted once, of which several things are asked.
+pub struct Asked<'a> {
+    g: &'a Ground<'a>,
+    fitted: &'a Fitted,
+    present: Course,
+}
+
+impl<'a> Asked<'a> {
+    /// Of a box that carries something.
+    pub fn of(g: &'a Ground<'a>, fitted: &'a Fitted) -> Self {
+        Self { g, fitted, present: present(g, fitted) }
     }
-    let both = [g.limits.warm.clone(), forecast::cold_limit(&g)];
-    let limits = both
-        .into_iter()
-        .flatten()
-        .map(|l| {
-            let crossing = fitted.fit.limit_crossing(&ahead, l.side, l.temp_c);
-            (l, crossing)
-        })
-        .collect();
-    let hours = fitted.fit.predict(&ahead, hours);
-    Some(Outlook { limits, hours, lacks: fitted.lacks() })
+
+    /// The answer, with `hours` of temperatures ahead.
+    pub fn answer(&self, question: Question, hours: usize) -> Outlook {
+        let (g, fitted) = (self.g, self.fitted);
+        let mut ahead = Ahead::on(self.present, fitted.age_h(g), g.clock.horizon_h);
+        match question {
+            Question::PresentCourse => {}
+            Question::PowerLostNow => ahead.course = Course::NoPower,
+            Question::RepairedIn(in_h) => {
+                let goal_c = g.set_c().map(|s| powered::holding(s, Cooling::Usual).goal_c.best);
+                ahead.repair = goal_c.map(|goal_c| (in_h.max(0.0), goal_c));
+            }
+        }
+        let both = [g.limits.warm.clone(), forecast::cold_limit(g)];
+        let limits = both
+            .into_iter()
+            .flatten()
+            .map(|l| {
+                let crossing = fitted.fit.limit_crossing(&ahead, l.side, l.temp_c);
+                (l, crossing)
+            })
+            .collect();
+        let hours = fitted.fit.predict(&ahead, hours);
+        Outlook { limits, hours, lacks: fitted.lacks() }
+    }
 }
 
 /// The course as it is; of a box that is fine, the set point held.

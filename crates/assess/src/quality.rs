@@ -1,48 +1,28 @@
 //! What the temperatures so far cost the cargo, by published kinetics where there are any. It
 //! ranks and warns; it passes no judgement on a cargo.
 
+use box_model::Cargo;
 use box_model::kinetics::{Yardstick, mean_kinetic_c};
-use box_model::{Cargo, CargoTable};
-use record::{BoxFacts, CargoFact, Fan};
+use record::{CargoFact, Fan};
 use units::Utc;
 
-use crate::Clock;
-use crate::fitted::Fitted;
 use crate::ground::Ground;
 use crate::words::celsius;
 
 /// A gap in the readings longer than this is not counted over, h.
 const GAP_H: f64 = 24.0;
 
-/// Cargo temperature over the readings of the fit's window, as estimated at each.
-fn traced(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable) -> Vec<(Utc, f64)> {
-    let g = Ground::new(facts, clock, cargoes);
-    let mut trace = Vec::new();
-    if g.carries() {
-        let _ = Fitted::traced(&g, |at, cargo_c| trace.push((at, cargo_c)));
-    }
-    trace
-}
-
 /// Facts about quality used so far and on the present course, one for each cargo it may be.
-pub fn quality(
-    facts: &BoxFacts,
-    clock: Clock,
-    cargoes: &CargoTable,
-    ahead: Option<&Fan>,
-) -> Vec<CargoFact> {
-    let remarks = facts.listed.as_ref().map_or(&[][..], |l| &l.remarks);
-    let set_c = facts.listed.as_ref().and_then(|l| l.set_point_c);
-    let known = cargoes.recognition(remarks).narrowed(set_c);
+/// `trace` is the cargo temperature at each reading of the fit's window, as estimated there.
+pub fn quality(g: &Ground<'_>, trace: &[(Utc, f64)], ahead: &Fan) -> Vec<CargoFact> {
     let sticks: Vec<(&Cargo, Yardstick)> =
-        known.candidates.iter().filter_map(|c| Some((*c, Yardstick::of(c)?))).collect();
+        g.cargo.candidates.iter().filter_map(|c| Some((*c, Yardstick::of(c)?))).collect();
     if sticks.is_empty() {
         return Vec::new();
     }
-    let trace = traced(facts, clock, cargoes);
     let mut out: Vec<CargoFact> = Vec::new();
     for (cargo, stick) in sticks {
-        if let Some(fact) = fact(cargo, &stick, &trace, ahead)
+        if let Some(fact) = fact(cargo, &stick, trace, ahead)
             && !out.iter().any(|f| f.text == fact.text)
         {
             out.push(fact);
@@ -51,12 +31,7 @@ pub fn quality(
     out
 }
 
-fn fact(
-    cargo: &Cargo,
-    stick: &Yardstick,
-    trace: &[(Utc, f64)],
-    ahead: Option<&Fan>,
-) -> Option<CargoFact> {
+fn fact(cargo: &Cargo, stick: &Yardstick, trace: &[(Utc, f64)], ahead: &Fan) -> Option<CargoFact> {
     let spans = spans(trace);
     let days: f64 = spans.iter().map(|s| s.0).sum();
     if days <= 0.0 {
@@ -82,7 +57,7 @@ fn fact(
         "{used:.1} d at {} in the last {days:.1} d read, by the estimated cargo temperature",
         celsius(at_c)
     );
-    if let Some((more, in_days)) = ahead.and_then(|fan| on_present_course(stick, fan)) {
+    if let Some((more, in_days)) = on_present_course(stick, ahead) {
         text.push_str(&format!("; on the present course {more:.1} d in the next {in_days:.1} d"));
     }
     let (source, unverified, by) = match stick {

@@ -6,7 +6,7 @@ use assess::{Clock, Depth};
 use journal::{OriginalRef, StoredRow};
 use record::digest::Digest;
 use record::treatment::TreatmentView;
-use record::{Act, BoxFacts, BoxHistory, BoxView, Fan, Reading, Span, UnitId, WatchList};
+use record::{Act, BoxFacts, BoxHistory, BoxView, Reading, Span, UnitId, WatchList};
 use units::Utc;
 
 use crate::bodies::{ACT, LOAD, LoadBody, TAKE, TakeBody};
@@ -135,14 +135,7 @@ impl Voyage {
     /// # Errors
     /// What the journal says.
     pub fn box_view(&self, unit: &UnitId, as_of: AsOf) -> Result<Option<BoxView>, Problem> {
-        let Some((facts, at)) = self.all_facts(unit, as_of)? else {
-            return Ok(None);
-        };
-        let mut view = assess::box_view(&facts, self.clock(&facts, at), &self.cargoes);
-        if let Some(treatment) = self.treatment_at(unit, AsOf::At(at), Depth::List)? {
-            view.line = assess::with_treatment(view.line, &treatment);
-        }
-        Ok(Some(view))
+        Ok(self.one_box(unit, as_of)?.map(|b| b.view))
     }
 
     /// One box's past, ready to be drawn: the given span, or all there is.
@@ -155,31 +148,7 @@ impl Voyage {
         span: Option<Span>,
         as_of: AsOf,
     ) -> Result<Option<BoxHistory>, Problem> {
-        let Some((facts, at)) = self.all_facts(unit, as_of)? else {
-            return Ok(None);
-        };
-        let line = assess::box_line(&facts, self.clock(&facts, at), &self.cargoes);
-        let from = facts.readings.first().map_or(at, |r| r.at);
-        let span = span.unwrap_or(Span { from, to: at.max(from) });
-        Ok(Some(assess::history(&facts, &line, span, &self.cargoes)))
-    }
-
-    /// What may lie ahead of one box: present course, power lost now, repaired in `repair_in_h`.
-    /// `None` for an empty box and for one of which nothing was read.
-    ///
-    /// # Errors
-    /// What the journal says.
-    pub fn fan(
-        &self,
-        unit: &UnitId,
-        as_of: AsOf,
-        repair_in_h: f64,
-    ) -> Result<Option<Fan>, Problem> {
-        let Some(at) = self.instant(as_of)? else {
-            return Ok(None);
-        };
-        let facts = self.recent_facts(unit, at)?;
-        Ok(assess::fan(&facts, self.clock(&facts, at), &self.cargoes, repair_in_h))
+        Ok(self.one_box(unit, as_of)?.map(|b| b.history(span)))
     }
 
     /// Entries of the journal in words, newest first.
@@ -260,16 +229,15 @@ impl Voyage {
         self.facts(unit, &rows)
     }
 
-    pub(crate) fn all_facts(
+    /// Readings of a stretch of time.
+    pub(crate) fn facts_between(
         &self,
         unit: &UnitId,
-        as_of: AsOf,
-    ) -> Result<Option<(BoxFacts, Utc)>, Problem> {
-        let at = self.instant(as_of)?.unwrap_or(Utc::from_ms(0));
-        let rows = self.journal.rows(unit.as_str(), Utc::from_ms(i64::MIN), at)?;
-        let facts = self.facts(unit, &rows)?;
-        let known = facts.listed.is_some() || !facts.readings.is_empty();
-        Ok(known.then_some((facts, at)))
+        from: Utc,
+        to: Utc,
+    ) -> Result<BoxFacts, Problem> {
+        let rows = self.journal.rows(unit.as_str(), from, to)?;
+        self.facts(unit, &rows)
     }
 }
 

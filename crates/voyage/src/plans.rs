@@ -1,14 +1,14 @@
 //! Plans over the whole ship: who first, and what comes back in what order.
 
-use ::plans::plant::{self, BoxLoad, Plant};
+use ::plans::plant::{self, Plant};
 use ::plans::repair::{self, RepairPlan};
 use ::plans::restart::{self, Capacity, Feeder, Restart, RestartTask};
 use ::plans::{Marked, Refused};
 use assess::{Crew, Night};
-use record::{BoxLine, UnitId};
+use record::{UnitId, WatchList};
 use units::Utc;
 
-use crate::look::AsOf;
+use crate::loads::Loads;
 use crate::plant_file::ShipPlant;
 use crate::{NamedBytes, Problem, Voyage, read_crew};
 
@@ -49,9 +49,6 @@ const NO_PLANT: &str = "the ship's generators and feeders are not stated: their 
     checked, and a few boxes come back in each step; state them on the page Power or with --plant \
     FILE";
 
-/// A box's load and its line.
-pub(crate) type Loaded = (BoxLoad, BoxLine);
-
 pub(crate) fn planned(e: &Refused) -> Problem {
     Problem::Act(e.to_string())
 }
@@ -71,18 +68,17 @@ impl Voyage {
         }
     }
 
-    /// Who repairs what first, from what was read, and from which repairs began and ended. `crew`
+    /// Who repairs what first, from a watch list, and from which repairs began and ended. `crew`
     /// goes before the one held; where `people` is empty, everybody the crew file names goes out.
     ///
     /// # Errors
-    /// [`Problem::Act`] when nobody is named; what the journal says.
+    /// [`Problem::Act`] when nobody is named, or a name, hour or part is not in order.
     pub fn repair_plan(
         &self,
+        list: &WatchList,
         people: &[String],
         crew: Option<&Crew>,
-        as_of: AsOf,
     ) -> Result<NightPlan, Problem> {
-        let list = self.watch(as_of)?;
         let crew = match crew {
             Some(crew) => crew.clone(),
             None => self.crew()?,
@@ -100,7 +96,7 @@ impl Voyage {
             over: plans.over.clone(),
             horizon_h: NIGHT_H,
         };
-        let (task, notes) = assess::repair_task(&list, &night).map_err(|e| planned(&e))?;
+        let (task, notes) = assess::repair_task(list, &night).map_err(|e| planned(&e))?;
         let plan = repair::plan(&task, &repair::Effort::default()).map_err(|e| planned(&e))?;
         Ok(NightPlan { at: list.as_of, plan, notes })
     }
@@ -108,19 +104,16 @@ impl Voyage {
     /// In which order the boxes come back when all lost power at the instant spoken of.
     ///
     /// # Errors
-    /// As [`Voyage::power`].
-    pub fn restart(&self, as_of: AsOf, plant: Option<&ShipPlant>) -> Result<RestartView, Problem> {
-        let held = if plant.is_none() { self.plant()? } else { None };
-        let ship = plant.or(held.as_ref());
-        let (at, loads) = self.loads(as_of, ship)?;
-        let instant = at.unwrap_or(Utc::from_ms(0));
+    /// As [`Voyage::power`]; what the journal says.
+    pub fn restart(&self, loads: &Loads) -> Result<RestartView, Problem> {
+        let ship = loads.plant.as_ref();
         let mut notes = vec![
             "what is at stake counts one for each full box: no cargo value is known".to_owned(),
             "inrush and time to pull down are estimates".to_owned(),
         ];
         let mut feeders: Vec<Feeder> = Vec::new();
         let (mut boxes, mut cells) = (Vec::new(), Vec::new());
-        for (load, line) in &loads {
+        for (load, line) in &loads.boxes {
             let n = match feeders.iter().position(|f| f.id == load.feeder) {
                 Some(n) => n,
                 None => {
@@ -128,8 +121,8 @@ impl Voyage {
                     feeders.len() - 1
                 }
             };
-            let dead = self.dead_line(&line.unit, instant)?;
-            boxes.push(assess::restart_box(load, &dead, n).map_err(|e| planned(&e))?);
+            let dead_h = self.dead_h(&line.unit, loads.instant())?;
+            boxes.push(assess::restart_box(load, dead_h, n).map_err(|e| planned(&e))?);
             let cell = line.cell.map_or_else(|| "cell unknown".to_owned(), |c| c.to_string());
             cells.push((load.id.clone(), cell));
         }
@@ -150,35 +143,13 @@ impl Voyage {
             value_unit: "boxes of cargo".to_owned(),
         };
         let restart = restart::plan(&task, &restart::Effort::default()).map_err(|e| planned(&e))?;
-        Ok(RestartView { at, restart, cells, plant_known: ship.is_some(), notes })
+        Ok(RestartView { at: loads.at, restart, cells, plant_known: ship.is_some(), notes })
     }
 
-    /// Loads of all boxes that should run, with their lines.
-    pub(crate) fn loads(
-        &self,
-        as_of: AsOf,
-        ship: Option<&ShipPlant>,
-    ) -> Result<(Option<Utc>, Vec<Loaded>), Problem> {
-        let list = self.watch(as_of)?;
-        let at = list.as_of.unwrap_or(Utc::from_ms(0));
-        let mut out = Vec::new();
-        for line in list.boxes {
-            let facts = self.recent_facts(&line.unit, at)?;
-            if let Some(mut load) = assess::box_load(&facts, &line, at) {
-                if let Some(feeder) = ship.and_then(|s| s.feeder_of(load.bay)) {
-                    load.feeder.clone_from(&feeder.name);
-                }
-                out.push((load, line));
-            }
-        }
-        out.sort_by(|a, b| (a.0.bay, &a.0.id).cmp(&(b.0.bay, &b.0.id)));
-        Ok((list.as_of, out))
-    }
-
-    /// The box's line if its plug went dead now.
-    fn dead_line(&self, unit: &UnitId, at: Utc) -> Result<BoxLine, Problem> {
-        let facts = assess::without_power(&self.recent_facts(unit, at)?, at);
-        Ok(assess::box_line(&facts, self.clock(&facts, at), &self.cargoes))
+    /// Hours to the box's first limit if its plug went dead now.
+    fn dead_h(&self, unit: &UnitId, at: Utc) -> Result<Option<[f64; 3]>, Problem> {
+        let facts = self.recent_facts(unit, at)?;
+        Ok(assess::hours_without_power(&facts, self.clock(&facts, at), &self.cargoes))
     }
 }
 

@@ -3,11 +3,11 @@
 use ::plans::Marked;
 use ::plans::hold::{Hold, HoldBox, HoldState};
 use ::plans::plant::{self, BoxLoad, Demand, GroupDemand, Margin, Relief, Weather};
-use record::{Channel, WeatherPoint};
+use record::WeatherPoint;
 use units::{Utc, math};
 
-use crate::look::AsOf;
-use crate::plans::{Loaded, planned};
+use crate::loads::Loads;
+use crate::plans::planned;
 use crate::plant_file::{COMMON_SD, ShipPlant};
 use crate::{NamedBytes, Problem, Voyage, read_plant};
 
@@ -86,28 +86,25 @@ impl Voyage {
         file.map(|f| read_plant(&f)).transpose()
     }
 
-    /// What the boxes draw now and ahead, and what the plant has left. `plant` and `weather` go
-    /// before those held.
+    /// What the boxes draw now and ahead, and what the plant has left. `weather` goes before the
+    /// one held.
     ///
     /// # Errors
-    /// [`Problem::Act`] when the plant's figures are not possible; what the journal says.
+    /// [`Problem::Act`] when the plant's figures are not possible.
     pub fn power(
         &self,
-        as_of: AsOf,
-        plant: Option<&ShipPlant>,
+        loads: &Loads,
         weather: Option<&[WeatherPoint]>,
     ) -> Result<PowerView, Problem> {
-        let held = if plant.is_none() { self.plant()? } else { None };
-        let ship = plant.or(held.as_ref());
-        let (at, loads) = self.loads(as_of, ship)?;
-        let all: Vec<BoxLoad> = loads.iter().map(|(load, _)| load.clone()).collect();
+        let (at, ship) = (loads.at, loads.plant.as_ref());
+        let all: Vec<BoxLoad> = loads.boxes.iter().map(|(load, _)| load.clone()).collect();
         let common = ship.map_or(COMMON_SD, |p| p.plant.common_sd.value);
         let demand = plant::demand(&all, common).map_err(|e| planned(&e))?;
         let bays = plant::grouped(&all, false, common).map_err(|e| planned(&e))?;
         let mut notes = notes(&demand, ship.is_some());
-        let (hours, more) = self.weather(at, weather)?;
+        let (hours, more) = self.weather(loads, weather);
         notes.extend(more);
-        let ahead = ahead(&all, &hours, at.unwrap_or(Utc::from_ms(0)), common, ship)?;
+        let ahead = ahead(&all, &hours, loads.instant(), common, ship)?;
         let (mut margin, mut reliefs) = (None, Vec::new());
         if let Some(p) = ship {
             margin = Some(plant::margin(&p.plant, &demand).map_err(|e| planned(&e))?);
@@ -116,7 +113,7 @@ impl Voyage {
             }
         }
         let outside_c = hours.iter().map(|w| w.ambient_c).reduce(f64::max);
-        let holds = holds(&loads, ship, outside_c.unwrap_or(25.0))?;
+        let holds = holds(loads, outside_c.unwrap_or(25.0))?;
         if !holds.is_empty() {
             notes.push(
                 "hold air: the heat of living cargo comes on top of the power read; heat through \
@@ -129,22 +126,10 @@ impl Voyage {
     }
 
     /// The weather of the days to come.
-    fn weather(
-        &self,
-        at: Option<Utc>,
-        said: Option<&[WeatherPoint]>,
-    ) -> Result<(Vec<Weather>, Vec<String>), Problem> {
-        let at = at.unwrap_or(Utc::from_ms(0));
-        let mut read = Vec::new();
-        for unit in self.held().units.keys() {
-            let facts = self.recent_facts(unit, at)?;
-            read.extend(
-                facts.readings.iter().filter_map(|r| Some((r.at, r.sane_c(Channel::Ambient)?))),
-            );
-        }
+    fn weather(&self, loads: &Loads, said: Option<&[WeatherPoint]>) -> (Vec<Weather>, Vec<String>) {
         let held = self.acts().plans.weather.as_ref().map(|(points, _)| points.as_slice());
         let said = said.or(held).unwrap_or_default();
-        Ok(assess::weather_ahead(&read, said, at, AHEAD_H, STEP_H))
+        assess::weather_ahead(&loads.ambient, said, loads.instant(), AHEAD_H, STEP_H)
     }
 }
 
@@ -209,17 +194,13 @@ fn feeders(
 }
 
 /// The air of each hold at `outside_c`.
-fn holds(
-    loads: &[Loaded],
-    ship: Option<&ShipPlant>,
-    outside_c: f64,
-) -> Result<Vec<HoldState>, Problem> {
+fn holds(loads: &Loads, outside_c: f64) -> Result<Vec<HoldState>, Problem> {
     let mut out = Vec::new();
-    for hold in ship.map_or(&[][..], |s| &s.holds) {
+    for hold in loads.plant.as_ref().map_or(&[][..], |s| &s.holds) {
         let below = |line: &record::BoxLine| {
             line.cell.is_some_and(|c| !c.on_deck() && hold.bays.contains(&c.bay))
         };
-        let boxes = loads.iter().filter(|(_, line)| below(line)).map(|(load, _)| HoldBox {
+        let boxes = loads.boxes.iter().filter(|(_, line)| below(line)).map(|(load, _)| HoldBox {
             id: load.id.clone(),
             rejected_kw: Marked { value: load.mean_kw(), mark: load.running_kw.mark },
             intake_above_k: 0.0,

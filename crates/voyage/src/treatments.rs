@@ -152,7 +152,8 @@ impl Voyage {
         let Some(file) = self.acts.treatments.get(&line.unit) else {
             return Ok(None);
         };
-        let Some((facts, at)) = self.all_facts(&line.unit, AsOf::At(at))? else {
+        let facts = self.facts_between(&line.unit, Utc::from_ms(i64::MIN), at)?;
+        if facts.listed.is_none() && facts.readings.is_empty() {
             return Ok(None);
         };
         let question = TreatmentQuestion {

@@ -7,12 +7,13 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use record::treatment::TreatmentView;
-use record::{BoxHistory, GaugesEntry, NoteEntry, Reading, Span, UnitId, WatchList};
+use record::{BoxHistory, GaugesEntry, NoteEntry, Span, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
 use voyage::{AsOf, EntryLine, Voyage};
 
 use crate::Options;
+use crate::memo::Memo;
 use crate::pages::box_page::{BoxData, Range};
 use crate::pages::night::{self, NightData};
 use crate::pages::power::PowerData;
@@ -45,8 +46,8 @@ impl Snapshot {
     }
 }
 
-/// A repair plan with the newest entry it knows and what the address asked for.
-type AskedNight = (i64, Vec<(String, String)>, Arc<NightData>);
+/// The newest entry a repair plan knows, and what the address asked for.
+type AskedNight = (i64, Vec<(String, String)>);
 
 /// The running server.
 pub struct App {
@@ -55,9 +56,9 @@ pub struct App {
     changed: watch::Sender<i64>,
     stopping: watch::Sender<bool>,
     /// The last repair plan and what it was asked for: made anew when anything comes in.
-    nights: Mutex<Option<AskedNight>>,
-    /// The last look at the plant, likewise.
-    powers: Mutex<Option<(i64, Arc<PowerData>)>>,
+    nights: Memo<AskedNight, NightData>,
+    /// The last look at the plant, likewise, with the newest entry it knows.
+    powers: Memo<i64, PowerData>,
     /// Address listened on.
     pub address: SocketAddr,
     /// What was set.
@@ -73,8 +74,8 @@ impl App {
             stopping: watch::Sender::new(false),
             shown: RwLock::new(Arc::new(first)),
             voyage: Mutex::new(voyage),
-            nights: Mutex::new(None),
-            powers: Mutex::new(None),
+            nights: Memo::default(),
+            powers: Memo::default(),
             address,
             options,
         })
@@ -143,27 +144,17 @@ impl App {
 
     /// Who repairs what first, as the address asks for.
     pub fn night(&self, pairs: &[(String, String)]) -> Arc<NightData> {
-        let entry = self.shown().entry;
-        let mut made = self.nights.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((e, asked, data)) = &*made
-            && *e == entry
-            && asked == pairs
-        {
-            return Arc::clone(data);
-        }
-        let data = Arc::new(self.night_anew(pairs));
-        *made = Some((entry, pairs.to_vec(), Arc::clone(&data)));
-        data
+        let shown = self.shown();
+        self.nights.get((shown.entry, pairs.to_vec()), || self.night_anew(&shown, pairs))
     }
 
-    fn night_anew(&self, pairs: &[(String, String)]) -> NightData {
-        let at = self.shown().as_of();
+    fn night_anew(&self, shown: &Snapshot, pairs: &[(String, String)]) -> NightData {
         let voyage = self.voyage();
         let crew = voyage.crew().map_err(|e| e.to_string());
         let names = crew.as_ref().map(|c| c.names()).unwrap_or_default();
         let asked = night::people(pairs, &names);
         let plan = crew.and_then(|crew| {
-            voyage.repair_plan(&asked, Some(&crew), at).map_err(|e| e.to_string())
+            voyage.repair_plan(&shown.list, &asked, Some(&crew)).map_err(|e| e.to_string())
         });
         let plans = &voyage.acts().plans;
         NightData {
@@ -176,24 +167,19 @@ impl App {
 
     /// What the boxes draw, and the order after a blackout.
     pub fn power(&self) -> Arc<PowerData> {
-        let entry = self.shown().entry;
-        let mut made = self.powers.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((e, data)) = &*made
-            && *e == entry
-        {
-            return Arc::clone(data);
-        }
-        let data = Arc::new(self.power_anew());
-        *made = Some((entry, Arc::clone(&data)));
-        data
+        let shown = self.shown();
+        self.powers.get(shown.entry, || self.power_anew(&shown))
     }
 
-    fn power_anew(&self) -> PowerData {
-        let at = self.shown().as_of();
+    fn power_anew(&self, shown: &Snapshot) -> PowerData {
         let voyage = self.voyage();
+        let loads = voyage.loads(&shown.list, None);
+        let loads = loads.as_ref().map_err(ToString::to_string);
+        let power = |l| voyage.power(l, None).map_err(|e| e.to_string());
+        let restart = |l| voyage.restart(l).map_err(|e| e.to_string());
         PowerData {
-            power: voyage.power(at, None, None).map_err(|e| e.to_string()),
-            restart: voyage.restart(at, None).map_err(|e| e.to_string()),
+            power: loads.clone().and_then(power),
+            restart: loads.and_then(restart),
             plant: voyage.plant().map_err(|e| e.to_string()),
             weather: voyage.acts().plans.weather.clone(),
         }
@@ -227,15 +213,12 @@ impl App {
     ) -> Result<Option<BoxData>, String> {
         let shown = self.shown();
         let voyage = self.voyage();
-        let view = voyage.box_view(unit, shown.as_of());
-        let Some(view) = view.map_err(|e| e.to_string())? else {
+        let one = voyage.one_box(unit, shown.as_of()).map_err(|e| e.to_string())?;
+        let Some(one) = one else {
             return Ok(None);
         };
-        let span = range.span(shown.list.as_of);
-        let history = voyage.history(unit, span, shown.as_of());
-        let history = history.map_err(|e| e.to_string())?;
-        let entry_of = entry_of(&voyage, unit, &view.readings)?;
-        let entries = entries_of(&shown.entries, &entry_of);
+        let history = Some(one.history(range.span(shown.list.as_of)));
+        let entries = entries_of(&shown.entries, &one.entries);
         let treatment = shown.treatments.iter().find(|t| t.unit == *unit).cloned();
         let gauges = voyage.acts().gauges.get(unit).cloned().unwrap_or_default();
         let holds = voyage.holds_of(unit).cloned().collect();
@@ -248,12 +231,12 @@ impl App {
             .cloned()
             .collect();
         notes.sort_by_key(|n| (n.note.at, n.entered_at));
-        let fan = voyage.fan(unit, shown.as_of(), repair_in_h).map_err(|e| e.to_string())?;
-        let past = fan.as_ref().and_then(|f| {
-            let back = Span { from: f.at.plus_hours(-PAST_OF_FAN_H), to: f.at };
-            voyage.history(unit, Some(back), shown.as_of()).ok().flatten()
+        let ahead = one.fan(repair_in_h).map(|fan| {
+            let back = Span { from: fan.at.plus_hours(-PAST_OF_FAN_H), to: fan.at };
+            let past = one.history(Some(back));
+            (fan, past)
         });
-        let ahead = fan.zip(past);
+        let (view, entry_of) = (one.view, one.entries);
         Ok(Some(BoxData {
             view,
             history,
@@ -267,18 +250,6 @@ impl App {
             ahead,
         }))
     }
-}
-
-/// For each reading the entry that brought it; empty when rows and readings do not pair up.
-fn entry_of(voyage: &Voyage, unit: &UnitId, readings: &[Reading]) -> Result<Vec<i64>, String> {
-    let (Some(first), Some(last)) = (readings.first(), readings.last()) else {
-        return Ok(Vec::new());
-    };
-    let rows =
-        voyage.journal().rows(unit.as_str(), first.at, last.at).map_err(|e| e.to_string())?;
-    let paired =
-        rows.len() == readings.len() && rows.iter().zip(readings).all(|(row, r)| row.t == r.at);
-    Ok(if paired { rows.iter().map(|row| row.entry).collect() } else { Vec::new() })
 }
 
 /// The entries that brought a box's readings, and the newest list.

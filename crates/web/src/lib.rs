@@ -12,6 +12,7 @@ mod gauges;
 mod guard;
 mod holds;
 pub mod log;
+mod memo;
 pub mod pages;
 mod plan_acts;
 pub mod report;

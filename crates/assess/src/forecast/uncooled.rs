@@ -24,7 +24,15 @@ pub fn hours(g: &Ground<'_>, fitted: &Fitted, driver: Driver) -> Option<Hours> {
         told(&crossing, limit, driver)
     };
     let warm = g.limits.warm.clone().and_then(to);
-    let cold = cold_limit(g).and_then(to);
+    // A cold limit counts when it comes sooner than the warm one: most never come, and need not be
+    // followed to the end of the voyage.
+    let sooner = |limit: &Limit| {
+        let Some(first) = &warm else { return true };
+        let short = Ahead { horizon_h: first.best, ..ahead };
+        let crossing = fitted.fit.limit_crossing(&short, limit.side, limit.temp_c);
+        crossing.quantile_h(0.5).is_some()
+    };
+    let cold = cold_limit(g).filter(sooner).and_then(to);
     match (warm, cold) {
         (Some(a), Some(b)) => Some(if b.best < a.best { b } else { a }),
         (a, b) => a.or(b),

@@ -16,18 +16,18 @@ const READINGS_SHOWN: usize = 12;
 pub fn run(c: &OneBox) -> Result<u8, Fail> {
     let v = files::open_voyage(c.voyage.as_deref())?;
     let instant = v.instant(c.as_of)?;
-    let Some(view) = v.box_view(&c.unit, c.as_of)? else {
+    let Some(one) = v.one_box(&c.unit, c.as_of)? else {
         return Err(Fail::refused(format!(
             "box {}: on no list and never read; check the number, holdfast watch --all lists them",
             c.unit
         )));
     };
-    let fan = v.fan(&c.unit, c.as_of, c.repair_in_h)?;
+    let (fan, view) = (one.fan(c.repair_in_h), &one.view);
     if c.json {
-        out::print_json(&json::one_box(&view, instant, fan.as_ref()))?;
+        out::print_json(&json::one_box(view, instant, fan.as_ref()))?;
     } else {
         let head = as_of(instant, files::now());
-        out::print(format!("{head}\n\n{}", text(&view, fan.as_ref())))?;
+        out::print(format!("{head}\n\n{}", text(view, fan.as_ref())))?;
     }
     Ok(0)
 }

@@ -120,15 +120,16 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
             v.enter(&Act::Plan(Box::new(act)), &[], &who, files::now())?;
         }
     }
+    let loads = v.loads(&v.watch(c.as_of)?, plant.as_ref())?;
     if c.restart {
-        let view = v.restart(c.as_of, plant.as_ref())?;
+        let view = v.restart(&loads)?;
         if c.json {
             out::print_json(&restart_json(&view))?
         } else {
             out::print(restart_text(&view))?
         }
     } else {
-        let view = v.power(c.as_of, plant.as_ref(), weather.as_deref())?;
+        let view = v.power(&loads, weather.as_deref())?;
         if c.json { out::print_json(&power_json(&view))? } else { out::print(power_text(&view))? }
     }
     Ok(0)

@@ -231,7 +231,7 @@ pub fn run(c: &Repair) -> Result<u8, Fail> {
             voyage::read_crew(&read.pop().ok_or_else(|| Fail::refused("no crew file"))?)?
         }
     };
-    let plan = v.repair_plan(&c.named(&crew.names()), Some(&crew), c.as_of)?;
+    let plan = v.repair_plan(&v.watch(c.as_of)?, &c.named(&crew.names()), Some(&crew))?;
     if c.json {
         out::print_json(&plan_json(&plan))?;
     } else {

@@ -10,6 +10,8 @@ use crate::chance::normal_below;
 
 /// Step of the table of loads, kW.
 const GRID_KW: f64 = 0.25;
+/// Loads closer together than this are one, kW.
+const CLOSE_KW: f64 = 1e-6;
 /// Points of the table at most, where the sum is made many times over.
 const GRID_POINTS: f64 = 600.0;
 
@@ -191,6 +193,8 @@ struct Table {
     sd_kw: f64,
     grid_kw: f64,
     chance: Vec<f64>,
+    /// Running sums of `chance`, a zero first.
+    upto: Vec<f64>,
 }
 
 impl Table {
@@ -217,15 +221,28 @@ impl Table {
             }
             chance = next;
         }
-        Self { steady_kw, sd_kw: math::sqrt(var), grid_kw, chance }
+        let mut upto = vec![0.0];
+        let mut sum = 0.0;
+        for c in &chance {
+            sum += c;
+            upto.push(sum);
+        }
+        Self { steady_kw, sd_kw: math::sqrt(var), grid_kw, chance, upto }
     }
 
     /// Probability that the load is at most `kw`.
     fn below(&self, kw: f64) -> f64 {
+        // Eight standard deviations away nothing is left to work out: grid loads further below
+        // count whole, further above not at all.
+        let reach = (8.0 * self.sd_kw).max(1e-9);
+        let at = |edge_kw: f64| {
+            let points = ((edge_kw - self.steady_kw) / self.grid_kw).ceil().max(0.0) as usize;
+            points.min(self.chance.len())
+        };
+        let (whole, end) = (at(kw - reach), at(kw + reach));
         let step = |i: usize| {
             let gap = kw - self.steady_kw - i as f64 * self.grid_kw;
-            // Eight standard deviations away nothing is left to work out.
-            if self.sd_kw > 1e-9 && gap.abs() < 8.0 * self.sd_kw {
+            if self.sd_kw > 1e-9 {
                 normal_below(gap / self.sd_kw)
             } else if gap >= -1e-9 {
                 1.0
@@ -233,7 +250,8 @@ impl Table {
                 0.0
             }
         };
-        self.chance.iter().enumerate().map(|(i, c)| c * step(i)).sum()
+        let near = self.chance.iter().enumerate().take(end).skip(whole);
+        self.upto.get(whole).copied().unwrap_or(0.0) + near.map(|(i, c)| c * step(i)).sum::<f64>()
     }
 
     fn top_kw(&self) -> f64 {
@@ -243,16 +261,30 @@ impl Table {
 
 /// Load below which the mixture of `tables` lies with probability `p`, never under 0.
 fn quantile(tables: &[(f64, Table)], p: f64) -> f64 {
-    let mut low = 0.0;
-    let mut high = tables.iter().map(|t| t.1.top_kw()).fold(0.0, f64::max);
     let total: f64 = tables.iter().map(|t| t.0).sum();
-    for _ in 0..40 {
-        let mid = 0.5 * (low + high);
-        let below: f64 = tables.iter().map(|(w, t)| w * t.below(mid)).sum();
-        if below < p * total - 1e-12 {
-            low = mid;
+    // Probability still missing below a load.
+    let missing = |kw: f64| {
+        let below: f64 = tables.iter().map(|(w, t)| w * t.below(kw)).sum();
+        p * total - 1e-12 - below
+    };
+    let top_kw = tables.iter().map(|t| t.1.top_kw()).fold(0.0, f64::max);
+    let (mut low, mut at_low) = (0.0, missing(0.0));
+    let (mut high, mut at_high) = (top_kw, missing(top_kw));
+    if at_low <= 0.0 {
+        return 0.0;
+    }
+    for turn in 0..80 {
+        if high - low < CLOSE_KW {
+            break;
+        }
+        // A straight line between both ends, every third time the middle: the curve may have steps.
+        let part = if turn % 3 == 2 { 0.5 } else { at_low / (at_low - at_high) };
+        let mid = low + (high - low) * part.clamp(0.01, 0.99);
+        let at_mid = missing(mid);
+        if at_mid > 0.0 {
+            (low, at_low) = (mid, at_mid);
         } else {
-            high = mid;
+            (high, at_high) = (mid, at_mid);
         }
     }
     high
