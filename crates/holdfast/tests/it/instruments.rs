@@ -214,7 +214,12 @@ fn certificates_their_scans_and_an_instrument_in_use() {
     let log = s.ok(&["log", "--search", "VG-1 entered"]);
     assert_eq!(log["lines"][0]["files"][0]["sha256"], json!(sha));
     assert_eq!(s.ok(&["verify", "v.holdfast"])["intact"], json!(true));
+}
 
+#[test]
+fn an_instrument_withdrawn_and_entries_that_are_refused() {
+    let s = Ship::new();
+    s.add("VG-1", "vacuum-gauge", &[]);
     s.ok(&["instrument", "withdraw", "VG-1", "--why", "dropped"]);
     for args in [
         ["instrument", "add", "VG-1", "--kind", "vacuum_gauge"].as_slice(),
