@@ -58,10 +58,14 @@ pub enum Command {
     Round(crate::cmd::round::Round),
     /// `repair`
     Repair(crate::cmd::repair::Repair),
+    /// `gas`
+    Gas(crate::cmd::gas::Gas),
     /// `gauge`
     Gauge(crate::cmd::gauge::Gauge),
     /// `service`
     Service(crate::cmd::service::Service),
+    /// `spares`
+    Spares(crate::cmd::spares::Spares),
     /// `vacuum`
     Vacuum(crate::cmd::vacuum::Vacuum),
     /// `treatment`
@@ -180,6 +184,7 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "chart" => return crate::cmd::chart::parse(parser),
         "dossier" => return crate::cmd::dossier::parse(parser),
         "round" => return crate::cmd::round::parse(parser),
+        "gas" => return crate::cmd::gas::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
         "instrument" => return crate::cmd::instrument::parse(parser),
         "log" => return crate::cmd::log::parse(parser),
@@ -188,6 +193,7 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "power" => return crate::cmd::power::parse(parser),
         "repair" => return crate::cmd::repair::parse(parser),
         "service" => return crate::cmd::service::parse(parser),
+        "spares" => return crate::cmd::spares::parse(parser),
         "treatment" => return crate::cmd::treatment::parse(parser),
         "verify" => return crate::cmd::verify::parse(parser),
         "vacuum" => return crate::cmd::vacuum::parse(parser),

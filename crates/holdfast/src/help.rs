@@ -24,6 +24,8 @@ usage: holdfast COMMAND [options]
   fluid NAME       saturation and state of a refrigerant, gauge and absolute
   gauge            what gauges and thermometers say about a circuit: faults, what to read next
   service plan     the shortest safe way from where the valves stand to the job done
+  gas              the refrigerant account: cylinders, units, losses, checks due, record books
+  spares           parts on board, parts used, what will be short
   vacuum plan      how long an evacuation takes, and what would shorten it
   vacuum hold      whether a pressure-rise hold says dry and gross tight, wet, or leaking
   treatment check  a quarantine cold treatment against its schedule: clock, breaches, verdict
@@ -53,6 +55,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "fluid" => FLUID,
         "chart" => crate::cmd::chart::HELP,
         "dossier" => crate::cmd::dossier::HELP,
+        "gas" => crate::cmd::gas::HELP,
         "gauge" => crate::cmd::gauge::HELP,
         "instrument" => crate::cmd::instrument::HELP,
         "log" => crate::cmd::log::HELP,
@@ -62,6 +65,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "power" => crate::cmd::power::HELP,
         "repair" => crate::cmd::repair::HELP,
         "service" => crate::cmd::service::HELP,
+        "spares" => crate::cmd::spares::HELP,
         "vacuum" => crate::cmd::vacuum::HELP,
         "treatment" => crate::cmd::treatment::HELP,
         _ => return None,

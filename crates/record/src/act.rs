@@ -6,12 +6,14 @@ use units::Utc;
 
 use crate::UnitId;
 use crate::chart::ChartAct;
+use crate::gas::GasAct;
 use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
 use crate::instrument::InstrumentAct;
 use crate::note::{MessageSent, Note, RoundMissed};
 use crate::plan_act::PlanAct;
 use crate::pressure::PressureTested;
+use crate::spares::SparesAct;
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
 /// when it happened.
@@ -175,6 +177,10 @@ pub enum Act {
     Instrument(Box<InstrumentAct>),
     /// A recorder's chart.
     Chart(Box<ChartAct>),
+    /// Something entered into the refrigerant account.
+    Gas(Box<GasAct>),
+    /// Spare parts counted, received, used.
+    Spares(Box<SparesAct>),
 }
 
 /// One reading of one probe in ice slurry.
@@ -207,6 +213,8 @@ impl Act {
             Self::Plan(plan) => plan.unit().map_or(&[], std::slice::from_ref),
             Self::Instrument(i) => i.unit().map_or(&[], std::slice::from_ref),
             Self::Chart(chart) => std::slice::from_ref(chart.unit()),
+            Self::Gas(gas) => gas.unit().map_or(&[], std::slice::from_ref),
+            Self::Spares(s) => s.unit().map_or(&[], std::slice::from_ref),
             Self::ArrivalExpected { .. }
             | Self::RoundMissed(_)
             | Self::MessageSent(_)
@@ -232,6 +240,8 @@ impl Act {
             Self::RoundMissed(m) => Some(m.to),
             Self::Instrument(i) => i.happened_at(),
             Self::Chart(chart) => chart.happened_at(),
+            Self::Gas(gas) => gas.at(),
+            Self::Spares(s) => Some(s.at()),
             _ => None,
         }
     }
@@ -298,6 +308,8 @@ impl Act {
             Self::PressureTested(test) => test.title(),
             Self::Instrument(i) => i.title(),
             Self::Chart(chart) => chart.title(),
+            Self::Gas(gas) => gas.title(),
+            Self::Spares(s) => s.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

@@ -18,6 +18,7 @@ pub mod hazard;
 pub mod plant;
 pub mod proof;
 pub mod search;
+pub mod spares;
 pub mod stated;
 pub mod step;
 pub mod words;

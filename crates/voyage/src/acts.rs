@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, ChartFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
-    PressureEntry, Register, SentEntry, SlurryEntry, SlurryReading, TreatmentFile, UnitId,
+    Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
+    PressureEntry, Register, SentEntry, SlurryEntry, SlurryReading, SparesFile, TreatmentFile,
+    UnitId,
 };
 use units::Utc;
 
@@ -42,6 +43,10 @@ pub struct Acts {
     pub slurry: Vec<SlurryEntry>,
     /// Recorder charts, in the order put on.
     pub charts: Vec<ChartFile>,
+    /// The refrigerant account.
+    pub gas: GasFile,
+    /// Spare parts.
+    pub spares: SparesFile,
 }
 
 impl Acts {
@@ -81,6 +86,8 @@ impl Acts {
             Act::Plan(plan) => self.plans.add(plan),
             Act::Instrument(i) => self.register.add(i, seq, who, entered_at),
             Act::Chart(chart) => record::chart::add(&mut self.charts, chart, who),
+            Act::Gas(gas) => self.gas.add(gas, seq, who, entered_at),
+            Act::Spares(s) => self.spares.add(s, seq, who),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }
@@ -213,6 +220,7 @@ impl Voyage {
             Act::Chart(chart) => self.refuse_senseless_chart(chart)?,
             _ => {}
         }
+        self.refuse_senseless_gas(act)?;
         let needs = match act {
             Act::TreatmentWithdrawn { unit, .. }
             | Act::OfficialDecided { unit, .. }

@@ -8,6 +8,8 @@ mod acts;
 mod bodies;
 mod crew_file;
 mod dossier;
+mod gas;
+mod gas_entry;
 mod held;
 pub mod holds;
 mod instruments;
@@ -26,6 +28,7 @@ mod probe_files;
 mod problem;
 mod rounds;
 mod signing;
+mod spares;
 mod take;
 mod treatments;
 
@@ -34,6 +37,7 @@ pub use crate::power::{FeederLoad, PowerAhead, PowerView};
 pub use acts::Acts;
 pub use crew_file::{CREW_EXAMPLE, read_crew};
 pub use dossier::Gathering;
+pub use gas_entry::{Words, gas_act};
 pub use held::{Held, HeldList};
 pub use instruments::{scans, try_ice};
 pub use intake::{Refused, read_weather};
@@ -47,6 +51,7 @@ pub use plant_file::{PLANT_EXAMPLE, ShipFeeder, ShipHold, ShipPlant, read_plant}
 pub use probe_file::{ProbeFile, read_calibration, read_probe_file, read_slurry};
 pub use probe_files::{BoxVerdict, Fleet, Source, read_fleet};
 pub use problem::Problem;
+pub use spares::Shelf;
 pub use take::{TakeOutcome, check_readings};
 pub use treatments::{ScheduleLine, schedule_text, schedules};
 

@@ -261,5 +261,7 @@ fn name_of(act: &Act) -> &'static str {
             record::PlanAct::Weather { .. } => "weather",
             record::PlanAct::Crew { .. } => "crew",
         },
+        Act::Gas(_) => "refrigerant",
+        Act::Spares(_) => "spares",
     }
 }

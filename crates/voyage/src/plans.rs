@@ -54,18 +54,21 @@ pub(crate) fn planned(e: &Refused) -> Problem {
 }
 
 impl Voyage {
-    /// The crew file in force: nobody's skills and no parts where none was stated.
+    /// The crew file in force: nobody's skills and no parts where none was stated. Of a part whose
+    /// spares are kept, the count held goes before the file's.
     ///
     /// # Errors
     /// [`Problem::Act`] when this program cannot read what was stated.
     pub fn crew(&self) -> Result<Crew, Problem> {
-        match &self.acts().plans.crew {
-            None => Ok(Crew::default()),
-            Some(text) => read_crew(&NamedBytes {
-                name: "the crew file held".to_owned(),
-                bytes: text.clone().into_bytes(),
-            }),
+        let Some(text) = &self.acts().plans.crew else { return Ok(Crew::default()) };
+        let mut crew = read_crew(&NamedBytes {
+            name: "the crew file held".to_owned(),
+            bytes: text.clone().into_bytes(),
+        })?;
+        for stock in &mut crew.stock {
+            stock.count = self.acts().spares.on_board(&stock.part).unwrap_or(stock.count);
         }
+        Ok(crew)
     }
 
     /// Who repairs what first, from a watch list, and from which repairs began and ended. `crew`

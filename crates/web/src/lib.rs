@@ -8,6 +8,7 @@ mod assets;
 pub mod dossier;
 mod engine;
 mod events;
+mod gas;
 mod gauges;
 mod guard;
 mod holds;

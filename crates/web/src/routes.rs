@@ -29,8 +29,8 @@ use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
 use crate::{
-    acts, assets, dossier, events, gauges, guard, holds, log, plan_acts, report_routes, series,
-    theme, upload,
+    acts, assets, dossier, events, gas, gauges, guard, holds, log, plan_acts, report_routes,
+    series, theme, upload,
 };
 
 type Pairs = Query<Vec<(String, String)>>;
@@ -52,6 +52,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/treatment/{unit}", get(treatment))
         .route("/treatment/{unit}/{what}", post(acts::about_box))
         .merge(holds::routes())
+        .merge(gas::routes())
         .route("/log", get(log::show))
         .route("/log/note", post(log::note))
         .route("/log/missed", post(log::missed))

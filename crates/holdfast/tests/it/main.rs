@@ -7,6 +7,7 @@ mod crash;
 mod demo;
 mod dossier;
 mod full_disk;
+mod gas;
 mod gauge;
 mod instruments;
 mod plans;

@@ -106,3 +106,30 @@ pub fn screen(
     };
     Ok(Screening { identity, fits_kpa: [low, high], off_kpa: p_kpa - at(t_k, Side::Bubble)? })
 }
+
+/// Gauge error allowed for: class 1.0 over 31 bar (reference §6.3, §7), kPa.
+const GAUGE_KPA: f64 = 31.0;
+/// Thermometer error allowed for, K.
+const THERMOMETER_K: f64 = 0.5;
+
+/// What a screening says, in one line, with the usual instruments of a gauge set.
+///
+/// # Errors
+/// As [`screen`].
+pub fn screen_words(gas: &str, p_kpa: f64, t_c: f64) -> Result<String, FluidError> {
+    let s = screen(gas, p_kpa, t_c, GAUGE_KPA, THERMOMETER_K)?;
+    let [low, high] = s.fits_kpa;
+    let read = format!("{p_kpa:.0} kPa absolute at {t_c:.1} °C, {gas} has {low:.0} to {high:.0}");
+    Ok(match s.identity {
+        Identity::NonCondensables => {
+            format!("{read}: too high, air or another gas is in it; do not charge from it")
+        }
+        Identity::AnotherGas => format!(
+            "{read}: too low, another gas or counterfeit; do not use, set it apart and ask ashore"
+        ),
+        Identity::Consistent => format!(
+            "{read}: fits within gauge ± {GAUGE_KPA:.0} kPa and thermometer ± {THERMOMETER_K} K; \
+             that does not prove what is in it"
+        ),
+    })
+}

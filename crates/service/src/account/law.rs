@@ -1,6 +1,9 @@
 //! What rules make of an amount: CO2-equivalent and leak-check intervals, as data with their trust
 //! marks (reference/refrigeration-service.md §1.1, §6.4, §6.5).
 
+use record::gas::Source;
+use units::Utc;
+
 /// How far a figure can be trusted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Trust {
@@ -89,4 +92,44 @@ pub fn check_interval(gas: &str, kg: f64, sealed: bool, detection: bool) -> Opti
     let months = if detection { base * 2 } else { base };
     let why = "Regulation (EU) 2024/573 Art. 5";
     Some(CheckInterval { months: Some(months), why, trust: Trust::Verified })
+}
+
+/// The same day and hour so many months later; the month's last day where it has no such day.
+#[must_use]
+pub fn months_later(at: Utc, months: u32) -> Option<Utc> {
+    let (year, month, day, hour, minute, _) = at.civil();
+    let ahead = i64::from(month) - 1 + i64::from(months);
+    let (year, month) = (i64::from(year) + ahead / 12, ahead % 12 + 1);
+    (0..4).find_map(|back| {
+        let text =
+            format!("{year:04}-{month:02}-{:02} {hour:02}:{minute:02}", i64::from(day) - back);
+        Utc::parse(&text).ok()
+    })
+}
+
+/// GWP from which new gas is barred for servicing under Regulation (EU) 2024/573 Art. 13.
+const SERVICING_GWP: f64 = 2500.0;
+
+/// What the European rule says about putting this gas into a unit; none where it says nothing.
+/// That new gas is barred since 1 January 2025 is from memory; the end of recycled and reclaimed
+/// gas on 1 January 2030 was read.
+#[must_use]
+pub fn servicing_words(gas: &str, source: Option<Source>) -> Option<String> {
+    let value = gwp(gas)?.value;
+    if value < SERVICING_GWP {
+        return None;
+    }
+    let rule = format!("GWP of {gas} is {value:.0}; where Regulation (EU) 2024/573 applies");
+    Some(match source {
+        Some(Source::Virgin) => format!(
+            "{rule}, newly made gas is barred for servicing since 1 January 2025 (date from memory)"
+        ),
+        Some(Source::Recycled | Source::Reclaimed) => {
+            format!("{rule}, recycled and reclaimed gas is allowed until 1 January 2030")
+        }
+        None => format!(
+            "{rule}, only recycled or reclaimed gas may be used; enter where the cylinder's gas \
+             comes from"
+        ),
+    })
 }

@@ -2,170 +2,230 @@
 
 use std::collections::BTreeMap;
 
+use record::GasFile;
+use record::UnitId;
+use record::gas::{GasAct, Holder, Reason, Transfer, kg};
 use units::Utc;
 
-/// Who or what holds refrigerant.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Holder {
-    /// A supplier: gas comes on board.
-    Supplier(String),
-    /// A cylinder by its number.
-    Cylinder(String),
-    /// A unit by its number.
-    Unit(String),
-    /// The air: lost.
-    Air,
-    /// A reception facility ashore.
-    Shore(String),
+/// What one holder holds of one gas.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Balance {
+    /// By this account, g.
+    pub g: i64,
+    /// When the account of this holder was last put right by a scale (or begun by a plate).
+    pub known_since: Option<Utc>,
 }
 
-/// Where added gas comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Source {
-    /// Newly made.
-    Virgin,
-    /// Recovered and cleaned on the spot.
-    Recycled,
-    /// Brought back to the specification of new gas by a facility.
-    Reclaimed,
+/// What became of one gas since the account began, g. Always
+/// `opening + came − landed = held + leaked + released + unexplained`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Totals {
+    /// Held when each holder's account began.
+    pub opening_g: i64,
+    /// Came on board from suppliers.
+    pub came_g: i64,
+    /// Went ashore.
+    pub landed_g: i64,
+    /// Held now by cylinders and units.
+    pub held_g: i64,
+    /// Leaked: found so, or replaced by a top-up.
+    pub leaked_g: i64,
+    /// Let into the air deliberately.
+    pub released_g: i64,
+    /// Missing when a holder was weighed or found empty; below 0: more was there than the account
+    /// said.
+    pub unexplained_g: i64,
 }
 
-/// Why it moved.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Reason {
-    /// First charge or recharge after recovery.
-    Recharge,
-    /// Added for what was lost.
-    TopUp,
-    /// Recovered for a repair.
-    Recovery,
-    /// Found lost: deliberately or not.
-    Loss {
-        /// `true`: deliberate (purging, service); `false`: a leak.
-        deliberate: bool,
-    },
-    /// Came on board, or went ashore.
-    Supply,
-    /// From cylinder to cylinder.
-    Transfer,
+impl Totals {
+    /// Loss by material balance, g (reference §6.4): what was there and came, less what was landed
+    /// and what is there.
+    #[must_use]
+    pub fn loss_g(&self) -> i64 {
+        self.opening_g + self.came_g - self.landed_g - self.held_g
+    }
 }
 
-/// One transfer.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Transfer {
-    /// When.
-    pub at: Utc,
-    /// Position or port.
-    pub place: String,
-    /// Who did it.
-    pub who: String,
-    /// Certificate of the person or undertaking; none known: empty is not allowed in a record.
-    pub certificate: Option<String>,
-    /// Gas, R134a.
-    pub gas: String,
-    /// Grams moved, above 0, by the scale.
-    pub g: u32,
-    /// From.
-    pub from: Holder,
-    /// To.
-    pub to: Holder,
-    /// Source of gas that was added.
-    pub source: Option<Source>,
-    /// Why.
-    pub reason: Reason,
-}
-
-/// All transfers, in the order entered.
+/// All that counts, played through in the order in which it happened.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Ledger {
-    transfers: Vec<Transfer>,
-    opening: BTreeMap<(Holder, String), i64>,
+    balances: BTreeMap<(Holder, String), Balance>,
+    totals: BTreeMap<String, Totals>,
+    /// Units whose last transfer was a recharge: a second cylinder goes on top of the first.
+    charging: BTreeMap<UnitId, bool>,
 }
 
 impl Ledger {
-    /// States what a holder holds when the account begins, g.
-    pub fn open(&mut self, holder: Holder, gas: &str, g: u32) {
-        self.opening.insert((holder, gas.to_owned()), i64::from(g));
+    /// Plays an account through. A plate begins its unit's account with a full charge: that is
+    /// assumed, and a weighing puts it right.
+    #[must_use]
+    pub fn of(file: &GasFile) -> Self {
+        let mut ledger = Self::default();
+        for entry in file.standing() {
+            if let GasAct::Plate(p) = &entry.act {
+                let key = (Holder::Unit(p.unit.clone()), p.gas.clone());
+                let (g, known_since) = (i64::from(p.charge_g), None);
+                let before = ledger.balances.insert(key, Balance { g, known_since });
+                let totals = ledger.totals.entry(p.gas.clone()).or_default();
+                totals.opening_g += g - before.map_or(0, |b| b.g);
+            }
+        }
+        let mut moves: Vec<(Utc, &GasAct)> =
+            file.standing().filter_map(|e| Some((e.act.at()?, &e.act))).collect();
+        moves.sort_by_key(|(at, _)| *at);
+        for (_, act) in moves {
+            match act {
+                GasAct::Weighed { holder, gas, g, at, .. } => {
+                    ledger.weigh(holder, gas, i64::from(*g), *at);
+                }
+                GasAct::Moved(t) => ledger.move_one(t),
+                _ => {}
+            }
+        }
+        for ((holder, gas), balance) in &ledger.balances {
+            if matches!(holder, Holder::Cylinder(_) | Holder::Unit(_)) {
+                ledger.totals.entry(gas.clone()).or_default().held_g += balance.g;
+            }
+        }
+        ledger
     }
 
-    /// Enters a transfer.
+    fn weigh(&mut self, holder: &Holder, gas: &str, g: i64, at: Utc) {
+        let totals = self.totals.entry(gas.to_owned()).or_default();
+        let key = (holder.clone(), gas.to_owned());
+        match self.balances.insert(key, Balance { g, known_since: Some(at) }) {
+            None => totals.opening_g += g,
+            Some(before) => totals.unexplained_g += before.g - g,
+        }
+    }
+
+    fn move_one(&mut self, t: &Transfer) {
+        let g = i64::from(t.g);
+        let totals = self.totals.entry(t.gas.clone()).or_default();
+        match (&t.from, &t.to) {
+            (Holder::Supplier(_), _) => totals.came_g += g,
+            (_, Holder::Shore(_)) => totals.landed_g += g,
+            _ => {}
+        }
+        match (&t.to, t.reason) {
+            (Holder::Air, Reason::Leak) => totals.leaked_g += g,
+            (Holder::Air, _) => totals.released_g += g,
+            _ => {}
+        }
+        if matches!(t.from, Holder::Cylinder(_) | Holder::Unit(_)) {
+            let held = self.balances.entry((t.from.clone(), t.gas.clone())).or_default();
+            // More taken out than was thought to be in: the account was wrong before.
+            let surplus = (g - held.g).max(0);
+            held.g += surplus - g;
+            totals.unexplained_g -= surplus;
+        }
+        if matches!(t.to, Holder::Cylinder(_) | Holder::Unit(_)) {
+            let held = self.balances.entry((t.to.clone(), t.gas.clone())).or_default();
+            held.g += g;
+            if let Holder::Unit(unit) = &t.to {
+                match t.reason {
+                    // It replaces what had leaked.
+                    Reason::TopUp => {
+                        held.g -= g;
+                        totals.leaked_g += g;
+                    }
+                    // It was evacuated before: nothing of the old charge is left in it.
+                    Reason::Recharge if !self.charging.get(unit).copied().unwrap_or(false) => {
+                        totals.unexplained_g += held.g - g;
+                        held.g = g;
+                    }
+                    _ => {}
+                }
+            }
+        }
+        for holder in [&t.from, &t.to] {
+            if let Holder::Unit(unit) = holder {
+                let on = t.reason == Reason::Recharge && holder == &t.to;
+                self.charging.insert(unit.clone(), on);
+            }
+        }
+    }
+
+    /// What a holder holds; none where its account was never begun.
+    #[must_use]
+    pub fn balance(&self, holder: &Holder, gas: &str) -> Option<Balance> {
+        self.balances.get(&(holder.clone(), gas.to_owned())).copied()
+    }
+
+    /// Every gas of the account with what became of it.
+    #[must_use]
+    pub fn totals(&self) -> &BTreeMap<String, Totals> {
+        &self.totals
+    }
+
+    /// Whether a transfer makes sense.
     ///
     /// # Errors
-    /// One line: nothing moved, moved to itself, back from the air, or more than the cylinder or
-    /// unit holds by this account.
-    pub fn enter(&mut self, t: Transfer) -> Result<(), String> {
+    /// One line: nothing moved, moved to itself, back from the air, or more than the cylinder
+    /// holds by this account.
+    pub fn check(&self, t: &Transfer) -> Result<(), String> {
         if t.g == 0 || t.from == t.to {
             return Err("a transfer moves more than 0 g from one holder to another".into());
         }
         if t.from == Holder::Air {
             return Err("nothing comes back from the air; name the cylinder it came from".into());
         }
-        let counted = matches!(t.from, Holder::Cylinder(_) | Holder::Unit(_));
-        let held = self.balance_g(&t.from, &t.gas);
-        if counted && held < i64::from(t.g) {
-            return Err(format!(
-                "{} g of {} cannot leave {:?}: by this account it holds {held} g; weigh it and \
-                 correct the opening",
-                t.g, t.gas, t.from
-            ));
+        if matches!(t.from, Holder::Shore(_)) || matches!(t.to, Holder::Supplier(_)) {
+            return Err("gas comes from a supplier: and goes to shore:, not the other way".into());
         }
-        self.transfers.push(t);
+        let gone = match t.to {
+            Holder::Air => matches!(t.reason, Reason::Leak | Reason::Released),
+            _ => !matches!(t.reason, Reason::Leak | Reason::Released),
+        };
+        if !gone {
+            return Err("what goes into the air is a leak or released, and only that".into());
+        }
+        let charged = matches!(t.reason, Reason::TopUp | Reason::Recharge);
+        if charged && !matches!(t.to, Holder::Unit(_)) {
+            return Err(format!("a {} goes into a unit", t.reason.as_str()));
+        }
+        let into_unit = matches!(t.to, Holder::Unit(_));
+        if into_unit && !charged {
+            return Err("what goes into a unit is a top-up or a recharge; say which".into());
+        }
+        if t.reason == Reason::Recovery && !matches!(t.from, Holder::Unit(_)) {
+            return Err("a recovery comes out of a unit".into());
+        }
+        if let Holder::Cylinder(id) = &t.from {
+            let Some(held) = self.balance(&t.from, &t.gas) else {
+                return Err(format!(
+                    "cylinder {id} was never weighed; weigh it and enter what it held before"
+                ));
+            };
+            let later = held.known_since.is_some_and(|since| since > t.at);
+            if !later && held.g < i64::from(t.g) {
+                return Err(format!(
+                    "{} of {} cannot leave cylinder {id}: by this account it holds {}; weigh it \
+                     and enter that first",
+                    kg(t.g.into()),
+                    t.gas,
+                    kg(held.g)
+                ));
+            }
+        }
         Ok(())
     }
+}
 
-    /// All transfers.
-    #[must_use]
-    pub fn transfers(&self) -> &[Transfer] {
-        &self.transfers
-    }
-
-    /// What a holder holds, g.
-    #[must_use]
-    pub fn balance_g(&self, holder: &Holder, gas: &str) -> i64 {
-        let opening = self.opening.get(&(holder.clone(), gas.to_owned())).copied().unwrap_or(0);
-        let moved: i64 = self
-            .transfers
-            .iter()
-            .filter(|t| t.gas == gas)
-            .map(|t| {
-                let g = i64::from(t.g);
-                let come = if t.to == *holder { g } else { 0 };
-                let gone = if t.from == *holder { g } else { 0 };
-                come - gone
-            })
-            .sum();
-        opening + moved
-    }
-
-    /// Grams added to a unit for what was lost, with when.
-    #[must_use]
-    pub fn top_ups(&self, unit: &str, gas: &str) -> Vec<(Utc, u32)> {
-        let to = Holder::Unit(unit.to_owned());
-        self.transfers
-            .iter()
-            .filter(|t| t.to == to && t.gas == gas && t.reason == Reason::TopUp)
-            .map(|t| (t.at, t.g))
-            .collect()
-    }
-
-    /// Loss over a time by material balance, g: what was there at the beginning, and came, less
-    /// what went away other than into the air, and what is there at the end (reference §6.4). The
-    /// end must be weighed; without it there is no answer.
-    #[must_use]
-    pub fn material_balance_loss_g(&self, gas: &str, holders_end_g: Option<i64>) -> Option<i64> {
-        let begin: i64 = self.opening.iter().filter(|((_, g), _)| g == gas).map(|(_, v)| v).sum();
-        let mut come = 0;
-        let mut gone = 0;
-        for t in self.transfers.iter().filter(|t| t.gas == gas) {
-            if matches!(t.from, Holder::Supplier(_)) {
-                come += i64::from(t.g);
-            }
-            if matches!(t.to, Holder::Shore(_)) {
-                gone += i64::from(t.g);
-            }
-        }
-        Some(begin + come - gone - holders_end_g?)
-    }
+/// Grams added to a unit, with when, by time: for what was lost, or (`all`) recharges too.
+#[must_use]
+pub fn added(file: &GasFile, unit: &UnitId, all: bool) -> Vec<(Utc, u32)> {
+    let mut out: Vec<(Utc, u32)> = file
+        .standing()
+        .filter_map(|e| match &e.act {
+            GasAct::Moved(t) if t.to.unit() == Some(unit) => Some(t),
+            _ => None,
+        })
+        .filter(|t| t.reason == Reason::TopUp || all)
+        .map(|t| (t.at, t.g))
+        .collect();
+    out.sort_unstable();
+    out
 }
 
 /// Annual loss by the annualising method of 40 CFR 82.152, % of the full charge: this addition,
@@ -187,10 +247,10 @@ pub fn rolling_pct(top_ups: &[(Utc, u32)], full_g: u32, now: Utc) -> Option<f64>
         return None;
     }
     let year_h = 365.0 * 24.0;
-    let sum: u32 = top_ups
+    let sum: u64 = top_ups
         .iter()
         .filter(|(at, _)| (0.0..year_h).contains(&now.hours_since(*at)))
-        .map(|(_, g)| g)
+        .map(|(_, g)| u64::from(*g))
         .sum();
-    Some(f64::from(sum) / f64::from(full_g) * 100.0)
+    Some(sum as f64 / f64::from(full_g) * 100.0)
 }

@@ -4,7 +4,12 @@ pub mod cylinder;
 pub mod law;
 pub mod ledger;
 pub mod records;
+pub mod view;
 
-pub use cylinder::{Identity, Screening, fill_limit_kg, hose_holdup_g, liquid_full_c, screen};
+pub use cylinder::{
+    Identity, Screening, fill_limit_kg, hose_holdup_g, liquid_full_c, screen, screen_words,
+};
 pub use law::{CheckInterval, Gwp, check_interval, co2e_t, gwp};
-pub use ledger::{Holder, Ledger, Reason, Source, Transfer, annualised_pct, rolling_pct};
+pub use ledger::{Balance, Ledger, Totals, added, annualised_pct, rolling_pct};
+pub use records::{FGasRecord, OzoneEntry, fgas_record, ozone_book};
+pub use view::{Account, CylinderLine, GasLine, UnitLine, account};

@@ -7,3 +7,4 @@ mod account;
 mod masses;
 mod oracle;
 mod planner;
+mod spares;

@@ -7,12 +7,14 @@ mod box_readings;
 pub mod cautions;
 pub mod files;
 pub mod fluid;
+pub mod gas;
 pub mod gauges;
 pub mod log;
 pub mod night;
 pub mod plan;
 pub mod power;
 pub mod report;
+pub mod spares;
 pub mod treatment;
 pub mod treatments;
 pub mod trouble;
@@ -101,6 +103,10 @@ pub enum Tab {
     Fluids,
     /// Gauges on a circuit.
     Gauges,
+    /// Refrigerant account.
+    Gas,
+    /// Spare parts.
+    Spares,
     /// None of them.
     Other,
 }
@@ -173,6 +179,8 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/log" aria-current=[here(Tab::Log)] { "Log" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
                 a href="/gauges" aria-current=[here(Tab::Gauges)] { "Gauges" }
+                a href="/gas" aria-current=[here(Tab::Gas)] { "Refrigerant" }
+                a href="/spares" aria-current=[here(Tab::Spares)] { "Spares" }
                 a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
             }
             form.theme method="post" action="/theme" aria-label="Brightness of the screen" {
