@@ -115,9 +115,9 @@ pub(crate) const EVEN_MIN: f64 = 0.4;
 /// Shortest and longest time constant of moisture, min.
 pub(crate) const TAU_MIN: (f64, f64) = (0.4, 240.0);
 /// Usual time constant of moisture, min, and the standard deviation of its logarithm.
-const TAU_USUAL: (f64, f64) = (6.0, 1.2);
+const TAU_USUAL: (f64, f64) = (5.0, 0.9);
 /// Shortest and longest t0 of the logarithm, min.
-pub(crate) const ZERO_MIN: (f64, f64) = (0.15, 12.0);
+pub(crate) const ZERO_MIN: (f64, f64) = (0.15, 5.0);
 
 /// Sums of a weighted linear fit.
 #[derive(Debug, Clone, Copy)]

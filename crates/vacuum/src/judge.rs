@@ -201,7 +201,7 @@ pub(crate) fn rule(
         }
     }
     // A rise that the readings could not have shown is not ruled out by being unusual.
-    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, &|_| TIGHT_UM_MIN));
+    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, &|_| 2.0 * TIGHT_UM_MIN));
     let hidden = |source: Source| hidden_limit(scene, source);
     cap(&mut shares, Class::Wet, Class::Both, power(parts, Class::Wet, &hidden));
     // Oil may rise that much, but nobody should call it dry.

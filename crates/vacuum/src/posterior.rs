@@ -1,11 +1,11 @@
 //! From weighed parts to what is said: class probabilities, the steady rise and the moisture
 //! limit with their intervals, and how close the plateau is to p_sat.
 
-use units::math::{exp, ln, sqrt};
+use units::math::{exp, sqrt};
 
 use crate::columns::Form;
 use crate::sums::LnSum;
-use crate::weigh::{Care, Class, MOST_RISE, Node, PRIOR, Part, Scene, TIGHT_UM_MIN};
+use crate::weigh::{Care, Class, Node, PRIOR, Part, Scene, leak_density, tight_density};
 
 /// A value with its 90 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,7 +74,6 @@ impl Posterior {
     pub fn new(parts: &[Part], scene: &Scene) -> Self {
         let top = parts.iter().map(|p| p.ln_z).fold(f64::NEG_INFINITY, f64::max);
         let mut out = Self { rises: Vec::new(), flat: Vec::new(), limits: Vec::new() };
-        let spread = ln(MOST_RISE / TIGHT_UM_MIN);
         let mut flat: [Vec<Weighed>; KINDS] = Default::default();
         let mut known = [0.0; KINDS];
         let mut nodes: Vec<Node> = Vec::new();
@@ -95,7 +94,7 @@ impl Posterior {
             let place = &mut flat[kind(p.slice.form)];
             for n in &nodes {
                 let weight = exp(n.ln_w + shift);
-                let per_rise = if tight { 1.0 / TIGHT_UM_MIN } else { 1.0 / (n.rise * spread) };
+                let per_rise = if tight { tight_density(n.rise) } else { leak_density(n.rise) };
                 if weight > 1e-5 {
                     out.put(p, *n, weight, scene);
                 }

@@ -20,6 +20,12 @@ use crate::sums::{LnSum, Steps};
 pub(crate) const TIGHT_UM_MIN: f64 = 0.5;
 /// Largest steady rise weighed, µm/min.
 pub(crate) const MOST_RISE: f64 = 2e4;
+/// Usual size of a leak, µm/min, and the standard deviation of its logarithm (estimate).
+const USUAL_LEAK: (f64, f64) = (10.0, 2.2);
+/// Usual sizes of outgassing, µm (of the logarithm) and µm/√min, each with the standard deviation
+/// of its logarithm (estimates).
+const USUAL_LOG: (f64, f64) = (10.0, 1.1);
+const USUAL_ROOT: (f64, f64) = (5.0, 1.1);
 /// Moisture below this rise is not called wet, µm.
 const LEAST_MOISTURE: f64 = 20.0;
 /// Largest moisture rise without a coldest temperature: water at 30 °C, µm.
@@ -27,11 +33,11 @@ const MOST_MOISTURE: f64 = 31_855.0;
 /// Relative standard deviation of p_sat for the coldest temperature given: about 0.7 K.
 const SAT_SD: f64 = 0.05;
 /// Standard deviation of the coldest surface's drift, K/h.
-const DRIFT_K_H: f64 = 2.0;
+const DRIFT_K_H: f64 = 1.3;
 /// d ln p_sat/dT, 1/K, at 0 to 20 °C.
 const SAT_SLOPE: f64 = 0.07;
 /// The same for sorbed moisture, which may or may not follow so steeply, 1/K (estimate).
-const SORBED_SLOPE: f64 = 0.025;
+const SORBED_SLOPE: f64 = 0.04;
 /// ln of how much worse than the best a form may be in the coarse look and still be weighed.
 const HOPELESS: f64 = 25.0;
 /// ln of the range of starting pressures.
@@ -71,7 +77,7 @@ pub(crate) enum Source {
 }
 
 /// Prior weights of the classes: dry, wet, leaking, both.
-pub(crate) const PRIOR: [f64; 4] = [0.40, 0.25, 0.25, 0.10];
+pub(crate) const PRIOR: [f64; 4] = [0.40, 0.26, 0.26, 0.08];
 
 /// A form with its noise: a Gaussian in (steady rise, size of the curved part).
 #[derive(Debug, Clone, Copy)]
@@ -277,15 +283,18 @@ impl Slice {
             let n = 12;
             for i in 0..n {
                 let r = TIGHT_UM_MIN * (f64::from(i) + 0.5) / f64::from(n);
-                self.sizes(scene, r, -ln(f64::from(n)), sizes, sink);
+                let share = tight_density(r) * TIGHT_UM_MIN / f64::from(n);
+                self.sizes(scene, r, ln(share), sizes, sink);
             }
             return;
         }
         if tight {
-            // Gauss–Legendre with three points on 0 to TIGHT_UM_MIN.
-            for (x, w) in
-                [(0.112_701_665, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_335, 5.0 / 18.0)]
-            {
+            // Gauss and Jacobi with three points for the weight 3·(1 − x)² on 0 to 1.
+            for (x, w) in [
+                (0.072_994_024, 0.471_409_083),
+                (0.347_003_766, 0.438_738_808),
+                (0.705_002_210, 0.089_852_109),
+            ] {
                 self.sizes(scene, x * TIGHT_UM_MIN, ln(w), sizes, sink);
             }
             return;
@@ -294,7 +303,10 @@ impl Slice {
         let rises = if care == Care::Light { 12 } else { 20 };
         let reach = (mean - 4.5 * sd, mean + 4.5 * sd);
         if let Some(steps) = Steps::new(reach, (TIGHT_UM_MIN, MOST_RISE), rises) {
-            steps.walk(|r| self.sizes(scene, r, steps.ln_share, sizes, sink));
+            steps.walk(|r| {
+                let ln_w = steps.ln_share + ln_bell(r, USUAL_LEAK, (TIGHT_UM_MIN, MOST_RISE));
+                self.sizes(scene, r, ln_w, sizes, sink);
+            });
         }
     }
 
@@ -305,12 +317,12 @@ impl Slice {
             sink(Node { rise: r, size, ln_w: self.ln_at(r, size) + ln_w + ln_share });
         };
         // Beside a leak only a little outgassing is weighed: much of it is moisture's to explain.
-        let limits = match (self.form, self.source, scene.p_sat) {
+        let (limits, usual) = match (self.form, self.source, scene.p_sat) {
             (Form::Straight, ..) => return put(0.0, 0.0),
-            (Form::Logarithm { .. }, ..) if r > TIGHT_UM_MIN => (2.0, 100.0),
-            (Form::Logarithm { .. }, ..) => (2.0, 1000.0),
-            (Form::Root, ..) if r > TIGHT_UM_MIN => (1.0, 30.0),
-            (Form::Root, ..) => (1.0, 400.0),
+            (Form::Logarithm { .. }, ..) if r > TIGHT_UM_MIN => ((2.0, 100.0), Some(USUAL_LOG)),
+            (Form::Logarithm { .. }, ..) => ((2.0, 1000.0), Some(USUAL_LOG)),
+            (Form::Root, ..) if r > TIGHT_UM_MIN => ((1.0, 30.0), Some(USUAL_ROOT)),
+            (Form::Root, ..) => ((1.0, 400.0), Some(USUAL_ROOT)),
             (Form::Saturating { .. }, Source::Free, Some(p)) => {
                 // The start p_sat − size spreads evenly over its logarithm.
                 if let Some(steps) = Steps::new((p - to, p - from), (5.0, p - 1.0), n) {
@@ -320,13 +332,34 @@ impl Slice {
             }
             (Form::Saturating { .. }, _, p_sat) => {
                 let most = |p: f64| (1.3 * p).max(2.0 * LEAST_MOISTURE);
-                (LEAST_MOISTURE, p_sat.map_or(MOST_MOISTURE, most))
+                ((LEAST_MOISTURE, p_sat.map_or(MOST_MOISTURE, most)), None)
             }
         };
         if let Some(steps) = Steps::new((from, to), limits, n) {
-            steps.walk(|size| put(size, steps.ln_share));
+            let bell = |size: f64| usual.map_or(0.0, |u| ln_bell(size, u, limits));
+            steps.walk(|size| put(size, steps.ln_share + bell(size)));
         }
     }
+}
+
+/// ln of how much likelier a size is under a bell over its logarithm than when spread evenly over
+/// the logarithm between limits.
+fn ln_bell(size: f64, (usual, sd): (f64, f64), (lo, hi): (f64, f64)) -> f64 {
+    let at = |x: f64| ln(x / usual) / sd;
+    let (z, inside) = (at(size), normal(at(hi)) - normal(at(lo)));
+    ln(ln(hi / lo) * 0.398_942_28 / (sd * inside)) - 0.5 * z * z
+}
+
+/// Prior density of a tight circuit's steady rise, 1/(µm/min): small ones are likelier.
+pub(crate) fn tight_density(rise: f64) -> f64 {
+    let left = 1.0 - rise / TIGHT_UM_MIN;
+    3.0 * left * left / TIGHT_UM_MIN
+}
+
+/// Prior density of a leak's steady rise, 1/(µm/min).
+pub(crate) fn leak_density(rise: f64) -> f64 {
+    let limits = (TIGHT_UM_MIN, MOST_RISE);
+    exp(ln_bell(rise, USUAL_LEAK, limits)) / (rise * ln(limits.1 / limits.0))
 }
 
 /// How thoroughly to weigh.

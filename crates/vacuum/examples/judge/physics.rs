@@ -5,7 +5,21 @@ use fluids::water::vapour_pressure_pa;
 use units::math::{cos, ln, sqrt};
 
 /// Pascal of a µmHg.
-const UM: f64 = 0.133_322_387;
+pub const UM: f64 = 0.133_322_387;
+
+/// Where a simulation's draws come from.
+pub trait Chance {
+    /// Evenly between two values.
+    fn between(&mut self, a: f64, b: f64) -> f64;
+    /// Standard normal.
+    fn normal(&mut self) -> f64;
+    /// One of 0 to n − 1.
+    fn pick(&mut self, n: usize) -> usize;
+    /// Evenly over the logarithm.
+    fn log_between(&mut self, a: f64, b: f64) -> f64 {
+        units::math::exp(self.between(ln(a), ln(b)))
+    }
+}
 
 /// A repeatable stream of random numbers (SplitMix64: Steele, Lea, Flood 2014).
 pub struct Dice(u64);
@@ -22,24 +36,20 @@ impl Dice {
         z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
         z ^ (z >> 31)
     }
+}
 
-    /// Evenly between two values.
-    pub fn between(&mut self, a: f64, b: f64) -> f64 {
+impl Chance for Dice {
+    fn between(&mut self, a: f64, b: f64) -> f64 {
         a + (b - a) * (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    /// Evenly over the logarithm.
-    pub fn log_between(&mut self, a: f64, b: f64) -> f64 {
-        units::math::exp(self.between(ln(a), ln(b)))
-    }
-
-    /// Standard normal (Box and Muller).
-    pub fn normal(&mut self) -> f64 {
+    /// Box and Muller.
+    fn normal(&mut self) -> f64 {
         let (u, v) = (self.between(1e-12, 1.0), self.between(0.0, 1.0));
         sqrt(-2.0 * ln(u)) * cos(2.0 * std::f64::consts::PI * v)
     }
 
-    pub fn pick(&mut self, n: usize) -> usize {
+    fn pick(&mut self, n: usize) -> usize {
         (self.next() % n as u64) as usize
     }
 }
@@ -82,7 +92,7 @@ struct Moisture {
 
 /// A hold with its truth.
 pub struct Sim {
-    /// Seconds and Pa at the gauge, each second, before noise.
+    /// Pa at the gauge each step, before noise.
     pub gauge: Vec<f64>,
     /// True steady rise, µm/min.
     pub rise: f64,
@@ -90,9 +100,11 @@ pub struct Sim {
     pub coldest_c: f64,
     /// Vapour pressure that the moisture tends to, Pa; none when dry.
     pub plateau_pa: Option<f64>,
+    /// Whether the moisture is held by surfaces.
+    pub sorbed: bool,
 }
 
-fn coldest(truth: Truth, ice: bool, d: &mut Dice) -> f64 {
+fn coldest(truth: Truth, ice: bool, d: &mut impl Chance) -> f64 {
     match truth {
         Truth::WetIce => d.between(-25.0, -2.0),
         Truth::WetAndLeaking if ice => d.between(-25.0, -2.0),
@@ -100,7 +112,7 @@ fn coldest(truth: Truth, ice: bool, d: &mut Dice) -> f64 {
     }
 }
 
-fn moisture(truth: Truth, kind: usize, coldest_c: f64, d: &mut Dice) -> Option<Moisture> {
+fn moisture(truth: Truth, kind: usize, coldest_c: f64, d: &mut impl Chance) -> Option<Moisture> {
     let sorbed = truth == Truth::WetSorbed || (truth == Truth::WetAndLeaking && kind == 2);
     let ice = truth == Truth::WetIce || (truth == Truth::WetAndLeaking && kind == 1);
     let liquid = truth == Truth::WetLiquid || (truth == Truth::WetAndLeaking && kind == 0);
@@ -116,8 +128,8 @@ fn moisture(truth: Truth, kind: usize, coldest_c: f64, d: &mut Dice) -> Option<M
     })
 }
 
-/// Runs a hold for an hour in steps of a second.
-pub fn simulate(truth: Truth, d: &mut Dice) -> Sim {
+/// Runs a hold for `end_s` in steps of `dt` seconds (1; the oracle takes longer ones).
+pub fn simulate(truth: Truth, d: &mut impl Chance, end_s: f64, dt: f64) -> Sim {
     let kind = d.pick(3);
     let volume = d.between(0.008, 0.020);
     let coldest_c = coldest(truth, kind == 1, d);
@@ -139,6 +151,7 @@ pub fn simulate(truth: Truth, d: &mut Dice) -> Sim {
     let settle = (0.4 * d.normal(), d.log_between(300.0, 1500.0));
     let p_sat = |t: f64| vapour_pressure_pa(t + 273.15).unwrap_or(0.0);
     let start = d.log_between(60.0, 450.0) * UM;
+    let sorbed = water.as_ref().is_some_and(|w| w.activity < 1.0);
     let plateau_pa = water.as_ref().map(|w| w.activity * p_sat(coldest_c));
     let mut vapour = plateau_pa.map_or(0.0, |p| d.between(0.05, 0.5) * p.min(4.0 * start));
     let mut air = start;
@@ -147,35 +160,36 @@ pub fn simulate(truth: Truth, d: &mut Dice) -> Sim {
     let on_stub = d.pick(3) == 0;
     let lag_s = d.log_between(1.0, 12.0);
     let mut shown = stub_p;
-    let mut gauge = Vec::with_capacity(3601);
-    for second in 0..=3600 {
-        let t = f64::from(second);
+    let even = (dt * stub.1 / stub.0).min(0.5);
+    let steps = (end_s / dt) as usize;
+    let mut gauge = Vec::with_capacity(steps + 1);
+    for step in 0..=steps {
+        let t = step as f64 * dt;
         let away = units::math::exp(-t / settle.1);
         let warmth = trend_k_s * t + settle.0 * (1.0 - away);
-        let warming = trend_k_s + settle.0 * away / settle.1;
+        let warming = dt * (trend_k_s + settle.0 * away / settle.1);
         let out = if by_root {
-            root_size * 0.5 / sqrt(60.0 * t.max(1.0))
+            root_size * 0.5 / sqrt(60.0 * t.max(dt))
         } else {
             log_size / (t + log_zero)
         };
-        air += rise * UM / 60.0 + out * UM + air * warming / (coldest_c + 273.15);
+        air += dt * (rise / 60.0 + out) * UM + air * warming / (coldest_c + 273.15);
         if let Some(w) = &mut water {
             let wall = coldest_c + warmth;
-            let gives = (w.activity * p_sat(w.temp_c) - vapour) / w.tau_s;
+            let gives = dt * (w.activity * p_sat(w.temp_c) - vapour) / w.tau_s;
             vapour += gives + vapour * warming / (coldest_c + 273.15);
             // 2.5 MJ/kg; sorbed water is spread thin and stays at the wall's temperature.
             let cools =
                 if w.activity < 1.0 { 0.0 } else { gives * volume / (461.5 * 288.0) * 2.5e6 };
-            w.temp_c += (w.heat.1 * (wall - w.temp_c) - cools) / w.heat.0;
+            w.temp_c += (dt * w.heat.1 * (wall - w.temp_c) - cools) / w.heat.0;
             if w.activity < 1.0 {
                 w.temp_c = wall;
             }
         }
-        let flow = stub.1 * (air + vapour - stub_p);
-        stub_p += flow / stub.0 * 1.0_f64.min(0.5 * stub.0 / stub.1);
+        stub_p += even * (air + vapour - stub_p);
         let at = if on_stub { stub_p } else { air + vapour };
-        shown += (at - shown) / lag_s.max(1.0);
+        shown += (at - shown) * (dt / lag_s).min(1.0);
         gauge.push(shown);
     }
-    Sim { gauge, rise, coldest_c, plateau_pa }
+    Sim { gauge, rise, coldest_c, plateau_pa, sorbed }
 }
