@@ -10,7 +10,8 @@ use crate::hold::Fit;
 use crate::loss::{Loss, operating_loss};
 use crate::noise::{Points, prepare};
 use crate::posterior::{Estimate, Posterior, shares};
-use crate::weigh::{Care, Class, Part, Scene, Source, TIGHT_UM_MIN, weigh};
+use crate::priors::TIGHT_UM_MIN;
+use crate::weigh::{Care, Class, Part, Scene, Source, weigh};
 use crate::words;
 
 /// One reading of the vacuum gauge.
@@ -163,6 +164,8 @@ const BELOW_SURE: f64 = 0.75;
 /// A rise over the hold above which nothing is called dry, µm (texts in reference §4.3 call 500
 /// to 1000 µm and steady dry).
 const MUCH_UM: f64 = 300.0;
+/// A tight hold must have shown that the rise is not this many times the limit.
+const SHOWN: f64 = 1.7;
 /// Shortest hold that is called dry, min (10 min is the least that any authority in reference
 /// §4.3 asks; 0.5 min is allowed for the clock).
 const SHORTEST_DRY_MIN: f64 = 9.5;
@@ -201,7 +204,12 @@ pub(crate) fn rule(
         }
     }
     // A rise that the readings could not have shown is not ruled out by being unusual.
-    cap(&mut shares, Class::Dry, Class::Leaking, power(parts, Class::Dry, &|_| 2.0 * TIGHT_UM_MIN));
+    cap(
+        &mut shares,
+        Class::Dry,
+        Class::Leaking,
+        power(parts, Class::Dry, &|_| SHOWN * TIGHT_UM_MIN),
+    );
     let hidden = |source: Source| hidden_limit(scene, source);
     cap(&mut shares, Class::Wet, Class::Both, power(parts, Class::Wet, &hidden));
     // Oil may rise that much, but nobody should call it dry.

@@ -16,6 +16,7 @@ pub mod nitrogen;
 mod noise;
 pub mod plan;
 mod posterior;
+mod priors;
 mod quadrature;
 pub mod readings;
 pub mod standing;

@@ -14,6 +14,9 @@ const LEAST_NOISE: f64 = 0.003;
 /// Relative noise assumed where a coarse display hides it.
 const HIDDEN_NOISE: f64 = 0.03;
 
+/// Equal readings in a row after which a coarse display stands well inside its step.
+const STILL: usize = 6;
+
 /// One point to fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Point {
@@ -73,7 +76,7 @@ pub(crate) fn prepare(readings: &[Reading], resolution_um: f64) -> Points {
     let hidden = HIDDEN_NOISE.min(0.3 * resolution_um / level.max(1e-9)).max(LEAST_NOISE);
     let noise = if coarse { own.max(hidden) } else { own.max(LEAST_NOISE) };
     let mut points = if coarse && raw.len() > 3 {
-        crossings(&raw, resolution_um)
+        crossings(&raw, resolution_um, noise)
     } else {
         raw.iter().map(|&(t, y)| single(t, y, step)).collect()
     };
@@ -151,12 +154,33 @@ fn drop_wild(raw: &mut Vec<(f64, f64)>, resolution_um: f64) {
     });
 }
 
+/// Without single readings that left a value and came back at once: noise carried them over an edge
+/// that the pressure did not reach.
+fn steady(raw: &[(f64, f64)], step: f64) -> Vec<(f64, f64)> {
+    let alone = |i: usize| {
+        let Some(w) = i.checked_sub(3).and_then(|from| raw.get(from..=i + 3)) else { return false };
+        let [a, b, c, x, d, e, f] = w else { return false };
+        let off = |r: &(f64, f64)| (r.1 - c.1).abs() > 0.5 * step;
+        off(x) && ![a, b, d, e, f].into_iter().any(off)
+    };
+    raw.iter().enumerate().filter(|(i, _)| !alone(*i)).map(|(_, r)| *r).collect()
+}
+
 /// A display whose steps hide the noise tells little but when it changed: between two different
 /// readings the pressure crossed the edge between them. First and last reading bound the rest.
-fn crossings(raw: &[(f64, f64)], step: f64) -> Vec<Point> {
+fn crossings(raw: &[(f64, f64)], step: f64, noise: f64) -> Vec<Point> {
+    let raw = &steady(raw, step);
     let whole = step * step / 12.0;
-    let edge = |r: &(f64, f64)| single(r.0, r.1, whole);
-    let mut points: Vec<Point> = raw.first().map(edge).into_iter().collect();
+    let same = |run: &mut dyn Iterator<Item = &(f64, f64)>, y: f64| {
+        run.take(STILL).filter(|r| (r.1 - y).abs() < 0.5 * step).count() == STILL
+    };
+    let bound = |r: &(f64, f64), still: bool| {
+        // Near an edge the noise would have made it flicker.
+        let near = if still { (2.0 * noise * r.1).min(0.6 * step) } else { 0.0 };
+        single(r.0, r.1, (step - near) * (step - near) / 12.0)
+    };
+    let first = raw.first().map(|r| bound(r, same(&mut raw.iter(), r.1)));
+    let mut points: Vec<Point> = first.into_iter().collect();
     for w in raw.windows(2) {
         let [a, b] = w else { continue };
         let jump = (b.1 - a.1).abs();
@@ -168,7 +192,7 @@ fn crossings(raw: &[(f64, f64)], step: f64) -> Vec<Point> {
         let y = 0.5 * (a.1 + b.1);
         points.push(single(0.5 * (a.0 + b.0), y, fixed));
     }
-    points.extend(raw.last().map(edge));
+    points.extend(raw.last().map(|r| bound(r, same(&mut raw.iter().rev(), r.1))));
     points
 }
 

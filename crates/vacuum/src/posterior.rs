@@ -4,8 +4,9 @@
 use units::math::{exp, sqrt};
 
 use crate::columns::Form;
+use crate::priors::{leak_bell, leak_density, tight_density};
 use crate::sums::LnSum;
-use crate::weigh::{Care, Class, Node, PRIOR, Part, Scene, leak_density, tight_density};
+use crate::weigh::{Care, Class, Node, PRIOR, Part, Scene};
 
 /// A value with its 90 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,6 +78,7 @@ impl Posterior {
         let mut flat: [Vec<Weighed>; KINDS] = Default::default();
         let mut known = [0.0; KINDS];
         let mut nodes: Vec<Node> = Vec::new();
+        let bell = leak_bell();
         for p in parts {
             known[kind(p.slice.form)] += exp(p.ln_z - top);
         }
@@ -94,7 +96,8 @@ impl Posterior {
             let place = &mut flat[kind(p.slice.form)];
             for n in &nodes {
                 let weight = exp(n.ln_w + shift);
-                let per_rise = if tight { tight_density(n.rise) } else { leak_density(n.rise) };
+                let per_rise =
+                    if tight { tight_density(n.rise) } else { leak_density(&bell, n.rise) };
                 if weight > 1e-5 {
                     out.put(p, *n, weight, scene);
                 }

@@ -14,18 +14,11 @@ use crate::columns::{CURVE, Form, Gram, INNER, RISE, TAU_MIN, ZERO_MIN};
 use crate::hold::normal;
 use crate::judge::Setup;
 use crate::noise::Points;
+use crate::priors::{
+    Bell, MOST_RISE, TIGHT_UM_MIN, USUAL_LOG, USUAL_ROOT, leak_bell, tight_density,
+};
 use crate::sums::{LnSum, Steps};
 
-/// Steady rise below which a circuit is called gross tight, µm/min.
-pub(crate) const TIGHT_UM_MIN: f64 = 0.5;
-/// Largest steady rise weighed, µm/min.
-pub(crate) const MOST_RISE: f64 = 2e4;
-/// Usual size of a leak, µm/min, and the standard deviation of its logarithm (estimate).
-const USUAL_LEAK: (f64, f64) = (10.0, 2.2);
-/// Usual sizes of outgassing, µm (of the logarithm) and µm/√min, each with the standard deviation
-/// of its logarithm (estimates).
-const USUAL_LOG: (f64, f64) = (10.0, 1.1);
-const USUAL_ROOT: (f64, f64) = (5.0, 1.1);
 /// Moisture below this rise is not called wet, µm.
 const LEAST_MOISTURE: f64 = 20.0;
 /// Largest moisture rise without a coldest temperature: water at 30 °C, µm.
@@ -162,7 +155,7 @@ impl Scene {
             level,
             precise(gas),
             precise(0.3 * self.first),
-            precise(2.0 + 0.01 * range),
+            precise(2.0 + 0.004 * range),
             precise(drift),
             precise(tail * range + 1.0),
         ]
@@ -303,10 +296,8 @@ impl Slice {
         let rises = if care == Care::Light { 12 } else { 20 };
         let reach = (mean - 4.5 * sd, mean + 4.5 * sd);
         if let Some(steps) = Steps::new(reach, (TIGHT_UM_MIN, MOST_RISE), rises) {
-            steps.walk(|r| {
-                let ln_w = steps.ln_share + ln_bell(r, USUAL_LEAK, (TIGHT_UM_MIN, MOST_RISE));
-                self.sizes(scene, r, ln_w, sizes, sink);
-            });
+            let bell = leak_bell();
+            steps.walk(|r| self.sizes(scene, r, steps.ln_share + bell.ln(r), sizes, sink));
         }
     }
 
@@ -336,30 +327,11 @@ impl Slice {
             }
         };
         if let Some(steps) = Steps::new((from, to), limits, n) {
-            let bell = |size: f64| usual.map_or(0.0, |u| ln_bell(size, u, limits));
-            steps.walk(|size| put(size, steps.ln_share + bell(size)));
+            let bell = usual.map(|u| Bell::new(u, limits));
+            let likelier = |size: f64| bell.map_or(0.0, |b| b.ln(size));
+            steps.walk(|size| put(size, steps.ln_share + likelier(size)));
         }
     }
-}
-
-/// ln of how much likelier a size is under a bell over its logarithm than when spread evenly over
-/// the logarithm between limits.
-fn ln_bell(size: f64, (usual, sd): (f64, f64), (lo, hi): (f64, f64)) -> f64 {
-    let at = |x: f64| ln(x / usual) / sd;
-    let (z, inside) = (at(size), normal(at(hi)) - normal(at(lo)));
-    ln(ln(hi / lo) * 0.398_942_28 / (sd * inside)) - 0.5 * z * z
-}
-
-/// Prior density of a tight circuit's steady rise, 1/(µm/min): small ones are likelier.
-pub(crate) fn tight_density(rise: f64) -> f64 {
-    let left = 1.0 - rise / TIGHT_UM_MIN;
-    3.0 * left * left / TIGHT_UM_MIN
-}
-
-/// Prior density of a leak's steady rise, 1/(µm/min).
-pub(crate) fn leak_density(rise: f64) -> f64 {
-    let limits = (TIGHT_UM_MIN, MOST_RISE);
-    exp(ln_bell(rise, USUAL_LEAK, limits)) / (rise * ln(limits.1 / limits.0))
 }
 
 /// How thoroughly to weigh.

@@ -5,7 +5,8 @@ use crate::ahead::plain_form;
 use crate::judge::{Found, FreeWater, Setup, Verdict};
 use crate::loss::Loss;
 use crate::noise::Points;
-use crate::weigh::{Class, TIGHT_UM_MIN};
+use crate::priors::TIGHT_UM_MIN;
+use crate::weigh::Class;
 
 /// Most probable form of the answer.
 fn top_form(f: &Found<'_>) -> Option<&'static str> {

@@ -166,6 +166,34 @@ fn slow_rises_in_noise_are_undecided() {
     assert!(few.watch_longer_min > 0.0);
 }
 
+/// A display in steps of 50 µm that stands still for half an hour may hide no more than a fraction
+/// of a step in that time; one that moved by two steps did rise.
+#[test]
+fn a_coarse_display() {
+    let judged = |rise_um_min: f64, noise: f64| {
+        let curve = |t: f64| (300.0 + rise_um_min * t / 60.0) * PA_PER_UM;
+        let mut readings = noisy(hold(30, 10, curve), noise, 0.25);
+        for r in &mut readings {
+            r.pressure_pa = (r.pressure_pa / PA_PER_UM / 50.0).round() * 50.0 * PA_PER_UM;
+        }
+        let j = judge(&readings, &Setup { resolution_um: 50.0, ..setup(Some(20.0)) });
+        println!("{rise_um_min} {noise} {}", show(&j));
+        j
+    };
+    assert_eq!(judged(0.0, 0.01).verdict, Verdict::DryAndGrossTight);
+    for noise in [0.01, 0.03] {
+        // 9 µm of noise carries a reading over an edge now and then: no rise.
+        let still = judged(0.0, noise).verdict;
+        assert!(matches!(still, Verdict::DryAndGrossTight | Verdict::Undecided));
+        for rise in [2.0, 4.0, 8.0] {
+            let j = judged(rise, noise);
+            assert_ne!(j.verdict, Verdict::DryAndGrossTight);
+            assert_ne!(j.verdict, Verdict::Wet);
+        }
+        assert_eq!(judged(8.0, noise).verdict, Verdict::Leaking);
+    }
+}
+
 #[test]
 fn one_at_a_time_is_all_at_once_and_the_band_holds_what_comes() {
     let all = noisy(hold(60, 15, lm), 0.02, 0.8);
