@@ -179,6 +179,7 @@ fn read(
         unit: [0.0; SCATTERS],
         contact: n.contact * dice.uniform(),
         severity: 0.0,
+        second: 0.0,
         control: 0.0,
     };
     let seen = scene.seen(&Hypothesis::of(Fault::None), &plain, cycle);

@@ -10,6 +10,7 @@ use crate::explain;
 use crate::fault::Fault;
 use crate::next::{self, Suggestion};
 use crate::normal::below;
+use crate::pairs::{self, Pair};
 use crate::reading::{Input, Key, Mode, Refusal};
 use crate::weigh::{Effort, Weighed, probabilities, weigh_all};
 use crate::{misread, standing, unknown};
@@ -44,6 +45,8 @@ pub struct Diagnosis {
     pub next: Vec<Suggestion>,
     /// Before anything else.
     pub cautions: Vec<String>,
+    /// Two faults at once that explain what no single one does; most probable first.
+    pub pairs: Vec<Pair>,
     /// Faults that these readings cannot tell apart.
     pub alike: Vec<String>,
     /// Readings to look at again.
@@ -199,11 +202,15 @@ fn with_card(
         ..self::scene(changed, card, noise, mode)
     })?;
     let faults = shares(&scene, &all);
+    let (pairs, nothing) = pairs::look(&scene, &all, effort);
+    let mut questions = explain::contradictions(&scene, &all);
+    questions.extend(pairs::told(&pairs, nothing));
     let next = next::suggest(&scene, &all);
     Ok(Diagnosis {
         derived,
         alike: explain::alike(&faults, &next),
-        questions: explain::contradictions(&scene, &all),
+        pairs,
+        questions,
         faults,
         next,
         cautions: Vec::new(),

@@ -24,7 +24,7 @@ pub const RETURN: usize = 12;
 pub const AMBIENT: usize = 13;
 /// Severity of the fault.
 pub const SEVERITY: usize = 14;
-/// How far control has closed the throttle.
+/// How far control has closed the throttle; or, where it has not, the second fault's severity.
 pub const THROTTLE: usize = 15;
 
 /// The hidden quantities.
@@ -102,13 +102,15 @@ pub struct Hypothesis {
     pub offset: Option<(Key, f64)>,
     /// What really runs in it.
     pub fluid: Option<&'static str>,
+    /// A second fault beside the first; only where control has not closed the throttle.
+    pub second: Option<Fault>,
 }
 
 impl Hypothesis {
     /// A fault of the machine, or none.
     #[must_use]
     pub fn of(fault: Fault) -> Self {
-        Self { fault, offset: None, fluid: None }
+        Self { fault, offset: None, fluid: None, second: None }
     }
 
     /// Whether the severity plays a part.
@@ -129,6 +131,8 @@ pub struct Plain {
     pub contact: f64,
     /// Severity.
     pub severity: f64,
+    /// Severity of a second fault.
+    pub second: f64,
     /// Share of pressure that control drops at the throttle.
     pub control: f64,
 }
@@ -173,13 +177,14 @@ impl Scene<'_> {
             unit,
             contact: self.noise.contact * below(z[CONTACT]),
             severity,
+            second: SEVERITY_FROM + (SEVERITY_TO - SEVERITY_FROM) * below(z[THROTTLE]),
             control: if self.modulated { CONTROL_MOST * below(z[THROTTLE]) } else { 0.0 },
         }
     }
 
     /// Whether the hypothesis is worked out from the sound machine.
     pub(crate) fn needs_sound(&self, h: &Hypothesis) -> bool {
-        h.fault.needs_sound() || self.modulated
+        h.fault.needs_sound() || h.second.is_some_and(Fault::needs_sound) || self.modulated
     }
 
     /// The machine without the fault.
@@ -202,6 +207,9 @@ impl Scene<'_> {
     ) {
         if h.offset.is_none() {
             h.fault.put(p.severity * part, plant, self.card, sound);
+        }
+        if let Some(second) = h.second {
+            second.put(p.second * part, plant, self.card, sound);
         }
         if self.modulated && p.control > 0.0 {
             let stuck = plant.throttle;

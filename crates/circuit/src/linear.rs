@@ -93,7 +93,9 @@ pub fn local(scene: &Scene<'_>, h: &Hypothesis, z: &Hidden, run: Run) -> Result<
     let mut slope = [[0.0; HIDDEN]; SEEN];
     let mut moves = [[[0.0; N]; HIDDEN]; 2];
     for i in 0..HIDDEN {
-        if i == SEVERITY && !h.has_severity() || i == THROTTLE && !scene.modulated {
+        if i == SEVERITY && !h.has_severity()
+            || i == THROTTLE && !scene.modulated && h.second.is_none()
+        {
             continue;
         }
         let mut y = *z;

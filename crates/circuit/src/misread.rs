@@ -3,7 +3,8 @@
 
 use units::temperature::celsius_from_fahrenheit;
 
-use crate::evidence::{Doubt, Noise, Scene};
+use crate::evidence::{Doubt, Noise, Scene, Seen};
+use crate::linear::Local;
 use crate::reading::{Input, Key, Refusal};
 use crate::weigh::{Effort, Weighed, weigh_all};
 
@@ -14,18 +15,20 @@ const POOR: f64 = 45.0;
 const BETTER: f64 = 20.0;
 
 /// Squared misfit of the best hypothesis.
-fn misfit(scene: &Scene<'_>, all: &[Weighed]) -> f64 {
+pub(crate) fn misfit(scene: &Scene<'_>, all: &[Weighed]) -> f64 {
     let var = scene.variances(Doubt::NONE);
     let used = scene.compared();
-    let of = |w: &Weighed| {
-        let l = &w.peak.local;
-        let data: f64 = used
-            .iter()
-            .filter_map(|k| scene.read[*k].map(|d| (d - l.run.seen[*k]).powi(2) / var[*k]))
-            .sum();
-        data + l.z.iter().map(|v| v * v).sum::<f64>()
-    };
-    all.iter().map(of).fold(f64::INFINITY, f64::min) - used.len() as f64
+    let of = |w: &Weighed| misfit_of(scene, &w.peak.local, &used, &var);
+    all.iter().map(of).fold(f64::INFINITY, f64::min)
+}
+
+/// Squared misfit of one hypothesis at its peak, less what the readings' number lets expect.
+pub(crate) fn misfit_of(scene: &Scene<'_>, l: &Local, used: &[usize], var: &Seen) -> f64 {
+    let data: f64 = used
+        .iter()
+        .filter_map(|k| scene.read[*k].map(|d| (d - l.run.seen[*k]).powi(2) / var[*k]))
+        .sum();
+    data + l.z.iter().map(|v| v * v).sum::<f64>() - used.len() as f64
 }
 
 fn best(all: &[Weighed]) -> f64 {

@@ -43,6 +43,7 @@ pub fn judge(
         faults,
         next: Vec::new(),
         cautions: Vec::new(),
+        pairs: Vec::new(),
         alike: Vec::new(),
         questions: Vec::new(),
         mode: None,

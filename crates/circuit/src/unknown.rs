@@ -216,6 +216,7 @@ pub fn judge(input: &Input, noise: &Noise, derived: Derived, mode: Mode) -> Diag
     let next = suggest(input, &seen, &faults, noise);
     Diagnosis {
         derived,
+        pairs: Vec::new(),
         alike: explain::alike(&faults, &next),
         faults,
         next,

@@ -28,7 +28,7 @@ impl Default for Effort {
     fn default() -> Self {
         Self {
             pairs: 100,
-            doubtful_share: 0.1,
+            doubtful_share: 0.2,
             doubt: Doubt { pressure: 0.03, temperature_k: 1.0, current: 0.04 },
         }
     }
@@ -218,13 +218,13 @@ fn finish(
 }
 
 /// ln(e^a + e^b)
-fn add_logs(a: f64, b: f64) -> f64 {
+pub(crate) fn add_logs(a: f64, b: f64) -> f64 {
     let top = a.max(b);
     if top.is_finite() { top + ln(exp(a - top) + exp(b - top)) } else { top }
 }
 
 /// Standard deviation of the severity latent under a precision.
-fn severity_spread(precision: &Cholesky) -> f64 {
+pub(crate) fn severity_spread(precision: &Cholesky) -> f64 {
     let unit: Hidden = std::array::from_fn(|i| if i == SEVERITY { 1.0 } else { 0.0 });
     precision.solve(&unit).get(SEVERITY).copied().unwrap_or(1.0).max(0.0).sqrt()
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use circuit::derived::{KEYS, WORDS};
 use circuit::reading::Value as Field;
-use circuit::{Card, Diagnosis, FaultShare, Input};
+use circuit::{Card, Diagnosis, FaultShare, Input, Pair};
 use lexopt::{Arg, Parser, ValueExt};
 use record::{Act, GaugesRead, UnitId};
 use serde_json::{Map, Value, json};
@@ -266,11 +266,21 @@ fn as_json(d: &Diagnosis) -> Value {
         "faults": d.faults.iter().map(fault_json).collect::<Vec<_>>(),
         "next": next.collect::<Vec<_>>(),
         "cautions": d.cautions,
+        "combinations": d.pairs.iter().map(pair_json).collect::<Vec<_>>(),
         "cannot_tell_apart": d.alike,
         "questions": d.questions,
         "mode": d.mode.map(circuit::Mode::as_str),
         "full_capacity": d.mode.map(|_| !d.modulated),
         "machine": d.machine,
+    })
+}
+
+/// Two faults at once, beside the single ones (contract §4, fine print 6).
+fn pair_json(p: &Pair) -> Value {
+    json!({
+        "faults": p.faults.map(circuit::Fault::id),
+        "probability": round_to(p.probability, 4),
+        "severities": p.severities.map(|s| round_to(s, 3)),
     })
 }
 
