@@ -3,7 +3,7 @@
 //! the card's. Prints the tables of docs/circuit.md.
 //!
 //! usage: judge [CASES] [SEED] [--confusion] [--wrong] [--pairs N] [--baseline N] [--only ROW]
-//!     [--cases FILE] [--sound] [--unknown | --modulated | --speed]
+//!     [--cases FILE] [--sound] [--unknown | --modulated | --two | --speed]
 //!
 //! `--cases FILE`: cases that another simulator made, one a line: `FAULT SEVERITY key=value …`
 //! with the input's keys. `--sound`: only sound units. `--baseline N`: each unit was read N times
@@ -13,6 +13,8 @@
 
 #[path = "judge/cases.rs"]
 mod cases;
+#[path = "judge/tally.rs"]
+mod tally;
 
 use circuit::card::Card;
 use circuit::derived::noise;
@@ -22,6 +24,8 @@ use circuit::normal::Dice;
 use circuit::plant::{Conditions, Plant, Quirks, SCATTERS};
 use circuit::solve::solve;
 use circuit::{Effort, Fault, Input, Key, Mode};
+
+use tally::Tally;
 
 /// A unit with its readings and the truth about it.
 struct Case {
@@ -83,6 +87,17 @@ fn case(card: &Card, dice: &mut Dice, odd: bool, earlier: usize) -> Option<Case>
     let drawn = draw_fault(dice);
     let truth = if all_sound() { Fault::None } else { drawn };
     let severity = 0.2 + 0.5 * dice.uniform();
+    case_of(card, dice, (odd, earlier), &[(truth, severity)])
+}
+
+/// A unit with these faults; the first is the truth.
+fn case_of(
+    card: &Card,
+    dice: &mut Dice,
+    (odd, earlier): (bool, usize),
+    faults: &[(Fault, f64)],
+) -> Option<Case> {
+    let (truth, severity) = *faults.first()?;
     let mode = if dice.uniform() < 0.6 { Mode::Chilled } else { Mode::Frozen };
     let at = air(dice, mode);
     let unit = std::array::from_fn::<f64, SCATTERS, _>(|_| spread(dice, 1.0));
@@ -92,7 +107,9 @@ fn case(card: &Card, dice: &mut Dice, odd: bool, earlier: usize) -> Option<Case>
     }
     let own = plant.quirks;
     let sound = solve(&plant).ok()?;
-    truth.put(severity, &mut plant, card, &sound.cycle);
+    for (fault, severity) in faults {
+        fault.put(*severity, &mut plant, card, &sound.cycle);
+    }
     let cycle = circuit::solve::towards(&plant, &sound).ok()?.cycle;
     let trip = card.limits.high_pressure_trip_kpag + 101.325;
     if cycle.pt_pa / 1e3 > trip {
@@ -197,115 +214,6 @@ fn read(
     }
 }
 
-#[derive(Default, Clone)]
-struct Tally {
-    cases: usize,
-    top1: usize,
-    top3: usize,
-    sound: usize,
-    alarms: usize,
-    bins: [(f64, f64, f64); 10],
-    log_loss: f64,
-    severity_in: usize,
-    severity_of: usize,
-    severity_by: [(usize, usize); 14],
-    confusion: [[usize; 14]; 14],
-    seconds: f64,
-}
-
-impl Tally {
-    fn add(&mut self, case: &Case, input: &Input, cards: &[&Card], effort: &Effort) {
-        let clock = std::time::Instant::now();
-        let d = match diagnose_with(input, cards, effort) {
-            Ok(d) => d,
-            Err(e) => {
-                println!("refused: {e} ({:?} {:.2})", case.truth, case.severity);
-                self.cases += 1;
-                return;
-            }
-        };
-        self.seconds += clock.elapsed().as_secs_f64();
-        self.cases += 1;
-        let top = &d.faults[0];
-        let right = top.fault == case.truth;
-        self.top1 += usize::from(right);
-        self.top3 += usize::from(d.faults[..3].iter().any(|f| f.fault == case.truth));
-        if case.truth == Fault::None {
-            self.sound += 1;
-            self.alarms += usize::from(!right);
-        }
-        let bin = &mut self.bins[((top.probability * 10.0) as usize).min(9)];
-        bin.0 += 1.0;
-        bin.1 += top.probability;
-        bin.2 += f64::from(u8::from(right));
-        let mine = d.faults.iter().find(|f| f.fault == case.truth);
-        if let Some(f) = mine {
-            if std::env::args().any(|a| a == "--wrong") && !right {
-                println!(
-                    "{:?} {:.2} p {:.4} | {:?} {:.2} {:?} | {:?}",
-                    case.truth,
-                    case.severity,
-                    f.probability,
-                    top.fault,
-                    top.probability,
-                    top.detail,
-                    input.readings
-                );
-            }
-            self.log_loss -= f.probability.max(1e-9).ln();
-            if let (Some([a, b]), true) = (f.severity_p90, case.truth != Fault::None) {
-                self.severity_of += 1;
-                let inside = case.severity >= a && case.severity <= b;
-                self.severity_in += usize::from(inside);
-                let slot = &mut self.severity_by[case.truth as usize];
-                slot.0 += 1;
-                slot.1 += usize::from(inside);
-            }
-        }
-        self.confusion[case.truth as usize][top.fault as usize] += 1;
-    }
-
-    fn line(&self, name: &str) {
-        let n = self.cases as f64;
-        let error: f64 = self.bins.iter().map(|b| (b.1 - b.2).abs()).sum::<f64>() / n;
-        println!(
-            "| {name} | {} | {:.1} | {:.1} | {:.1} | {:.3} | {:.3} | {:.0} | {:.0} |",
-            self.cases,
-            100.0 * self.top1 as f64 / n,
-            100.0 * self.top3 as f64 / n,
-            100.0 * self.alarms as f64 / self.sound.max(1) as f64,
-            error,
-            self.log_loss / n,
-            100.0 * self.severity_in as f64 / self.severity_of.max(1) as f64,
-            1e3 * self.seconds / n,
-        );
-    }
-
-    fn confusion(&self, name: &str) {
-        for f in Fault::ALL {
-            let (n, inside) = self.severity_by[f as usize];
-            println!("severity of {}: {inside} of {n} inside", f.id());
-        }
-        println!("\n{name}: rows the truth, columns the first answer\n");
-        print!("| |");
-        for f in Fault::ALL {
-            print!(" {} |", short(f));
-        }
-        println!("\n|---|{}", "---|".repeat(14));
-        for f in Fault::ALL.into_iter().filter(|f| *f != Fault::WrongRefrigerant) {
-            print!("| {} |", f.id());
-            for v in self.confusion[f as usize] {
-                if v == 0 { print!(" |") } else { print!(" {v} |") }
-            }
-            println!();
-        }
-    }
-}
-
-fn short(f: Fault) -> String {
-    f.id().split('_').map(|w| w.chars().take(3).collect::<String>()).collect::<Vec<_>>().join("·")
-}
-
 fn subset(input: &Input, keep: &[Key]) -> Input {
     let mut out = input.clone();
     for k in Key::ALL {
@@ -371,6 +279,42 @@ fn modulated(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
     }
     t.line("sound, throttled by control, usual seven");
     t.confusion("sound, throttled by control, usual seven");
+}
+
+/// Units with two faults at once: is the pair told, and is it the right one?
+fn two(cards: &[&Card], dice: &mut Dice, cases: usize, effort: &Effort) {
+    let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
+    let faults: Vec<Fault> = Fault::ALL.into_iter().filter(|f| f.changes_machine()).collect();
+    let excluded = [
+        (Fault::Undercharge, Fault::Overcharge),
+        (Fault::ExpansionStuckClosed, Fault::ExpansionStuckOpen),
+    ];
+    println!("| readings | cases | one of the two first % | pair told % | told and right % |");
+    println!("|---|---|---|---|---|");
+    let mut tallies = [[0_usize; 3]; 2];
+    let mut done = 0;
+    while done < cases {
+        let card = cards[usize::from(dice.uniform() < 0.5)];
+        let [i, j] = [0, 1].map(|_| (dice.uniform() * faults.len() as f64) as usize);
+        let (a, b) = (faults[i.min(j)], faults[i.max(j)]);
+        let both = [a, b].map(|f| (f, 0.2 + 0.5 * dice.uniform()));
+        if a == b || excluded.contains(&(a, b)) {
+            continue;
+        }
+        let Some(c) = case_of(card, dice, (false, 0), &both) else { continue };
+        done += 1;
+        for (t, keys) in tallies.iter_mut().zip([&Key::ALL[..], &eight]) {
+            let Ok(d) = diagnose_with(&subset(&c.input, keys), cards, effort) else { continue };
+            t[0] += usize::from([a, b].contains(&d.faults[0].fault));
+            t[1] += usize::from(!d.pairs.is_empty());
+            t[2] += usize::from(d.pairs.first().is_some_and(|p| p.faults == [a, b]));
+        }
+    }
+    let share = |n: usize| 100.0 * n as f64 / cases as f64;
+    for (t, name) in tallies.iter().zip(["every reading", "usual eight"]) {
+        let [one, told, right] = t.map(share);
+        println!("| {name} | {cases} | {one:.0} | {told:.0} | {right:.0} |");
+    }
 }
 
 /// Judges somebody else's cases with every reading and with the usual ones.
@@ -464,6 +408,10 @@ fn main() {
         unknown(&cards, &mut dice, cases, &effort);
         return;
     }
+    if args.iter().any(|a| a == "--two") {
+        two(&cards, &mut dice, cases, &effort);
+        return;
+    }
     if args.iter().any(|a| a == "--modulated") {
         modulated(&cards, &mut dice, cases, &effort);
         return;
@@ -481,7 +429,8 @@ fn main() {
     let tallies = whole(&cards, &mut dice, cases, &effort, (only, earlier));
     println!(
         "| readings | cases | right first % | in first three % | false alarms % | calibration error \
-         | log loss | severity in its 90 % | ms each |\n|---|---|---|---|---|---|---|---|---|"
+         | log loss | severity in its 90 % | two faults told % | ms each |\n\
+         |---|---|---|---|---|---|---|---|---|---|"
     );
     for (t, name) in tallies.iter().zip(NAMES) {
         t.line(name);

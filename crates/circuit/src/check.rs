@@ -86,6 +86,7 @@ pub fn running(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Result<(), 
             )));
         }
     }
+    condensing_below_air(input, fluid, noise)?;
     suction_line_colder(input, fluid, noise)
 }
 
@@ -98,10 +99,37 @@ fn fahrenheit(key: Key, value: f64, limit: f64) -> String {
     }
 }
 
+/// A running condenser is warmer than the air that cools it.
+fn condensing_below_air(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Result<(), Refusal> {
+    let (Some(p), Some(air)) = (input.get(Key::Discharge), input.get(Key::Ambient)) else {
+        return Ok(());
+    };
+    let condensing = |gauge_kpa: f64| {
+        let pa = (gauge_kpa + noise.barometer_kpa) * 1e3;
+        fluid.t_sat_k(pa, Side::Bubble).ok().map(|t| t - ZERO_C_K)
+    };
+    // The widest that gauge, weather and thermometer allow, and a little.
+    let most = p + noise.gauge_half_kpa[1] + 2.0 * noise.weather_kpa;
+    match condensing(most) {
+        Some(t) if t < air - 4.0 - 3.0 * noise.thermometer_k => {}
+        _ => return Ok(()),
+    }
+    let fits = |kpa: f64| condensing(kpa).is_some_and(|t| t > air && t < air + 40.0);
+    let unit = [(100.0, "bar"), (6.894_757, "psi")].into_iter().find(|(by, _)| fits(p * by));
+    let hint = unit.map_or_else(
+        || "is ambient_c the air that enters the condenser, and does the compressor run?".into(),
+        |(by, name)| format!("is it in {name}? {p} {name} are {:.0} kPa", p * by),
+    );
+    Err(Refusal(format!(
+        "discharge_kpag {p} says condensing at {:.1} °C or less, colder than ambient_c {air} that \
+         cools it: {hint}; read both again",
+        condensing(most).unwrap_or(0.0)
+    )))
+}
+
 /// No pipe of the low side is far below the evaporating temperature.
 fn suction_line_colder(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Result<(), Refusal> {
     let Some(p) = input.get(Key::Suction) else { return Ok(()) };
-    let highest = p + noise.gauge_half_kpa[0] + 2.0 * noise.weather_kpa + noise.barometer_kpa;
     let lowest = (p - noise.gauge_half_kpa[0] + noise.barometer_kpa).max(1.0);
     let Ok(td) = fluid.t_sat_k(lowest * 1e3, Side::Bubble) else { return Ok(()) };
     let te = td - ZERO_C_K;
@@ -110,7 +138,6 @@ fn suction_line_colder(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Res
         .into_iter()
         .filter_map(|k| input.get(k).map(|t| (k, t)))
         .collect();
-    let _ = highest;
     if air.len() >= 2 && air.iter().all(|(_, t)| te > *t + 2.0 + 3.0 * noise.thermometer_k) {
         return Err(Refusal(format!(
             "suction_kpag {p} says the coil is at {te:.1} °C or more, warmer than {}: is it an \
@@ -120,6 +147,13 @@ fn suction_line_colder(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Res
     }
     Ok(())
 }
+
+/// Return less supply air beyond which one of the two is doubted, K; sound units have 2 to 9, and
+/// the card's machine at three tenths of its air some 14.
+const WIDEST_AIR_K: f64 = 15.0;
+
+/// Discharge cut-outs trip at 120 to 140 °C (reference §2.2 and the cards, unverified).
+const HOTTEST_C: f64 = 150.0;
 
 /// What a person should look at again before trusting the answer.
 pub fn doubtful(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Vec<String> {
@@ -137,12 +171,34 @@ pub fn doubtful(input: &Input, fluid: &Refrigerant, noise: &Noise) -> Vec<String
              pressure absolute, or one of the two misread?"
         ));
     }
+    if let (Some(r), Some(s)) = (input.get(Key::Return), input.get(Key::Supply))
+        && r - s > WIDEST_AIR_K
+    {
+        let other = celsius_from_fahrenheit(r);
+        let hint = if (0.0..10.0).contains(&(other - s)) {
+            format!(" (is return_c in °F? {r} °F is {other:.1} °C)")
+        } else {
+            String::new()
+        };
+        out.push(format!(
+            "return_c {r} is {:.0} K above supply_c {s}, more than a coil cools: read both \
+             again{hint}",
+            r - s
+        ));
+    }
     if let (Some(tc), Some(a)) = (sat(Key::Discharge, Side::Bubble), input.get(Key::Ambient))
         && tc < a - 2.0
     {
         out.push(format!(
             "discharge_kpag says condensing at {tc:.1} °C, below ambient_c {a}: read both again \
              (is ambient_c the air that enters the condenser?)"
+        ));
+    }
+    if let Some(t) = input.get(Key::DischargeLine).filter(|t| *t > HOTTEST_C) {
+        out.push(format!(
+            "discharge_line_c {t} is hotter than a discharge cut-out lets it run: is it in °F? \
+             {t} °F is {:.1} °C",
+            celsius_from_fahrenheit(t)
         ));
     }
     if let (Some(td), Some(t)) = (sat(Key::Discharge, Side::Dew), input.get(Key::DischargeLine))

@@ -204,6 +204,7 @@ fn with_card(
     let faults = shares(&scene, &all);
     let (pairs, nothing) = pairs::look(&scene, &all, effort);
     let mut questions = explain::contradictions(&scene, &all);
+    questions.extend(misread::fahrenheit(&scene, &all));
     questions.extend(pairs::told(&pairs, nothing));
     let next = next::suggest(&scene, &all);
     Ok(Diagnosis {

@@ -72,6 +72,14 @@ const PIPE_C: Range = Range {
     max: 180.0,
     why: "colder or hotter than any part of a running circuit; is it in °F?",
 };
+/// Past any cut-out, but what a failing machine's equations still give.
+const DISCHARGE_C: Range = Range {
+    name: "pipe temperature",
+    unit: "°C",
+    min: -70.0,
+    max: 230.0,
+    why: "hotter than any compressor lives through; is it in °F?",
+};
 const AIR_C: Range = Range {
     name: "air temperature",
     unit: "°C",
@@ -178,6 +186,7 @@ impl Key {
             Self::Suction | Self::Discharge | Self::Liquid => GAUGE_KPAG,
             Self::Supply | Self::Return | Self::Ambient => AIR_C,
             Self::Current => AMPS,
+            Self::DischargeLine => DISCHARGE_C,
             _ => PIPE_C,
         }
     }

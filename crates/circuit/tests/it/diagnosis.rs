@@ -58,6 +58,37 @@ fn every_fault_is_found_from_every_reading() {
     }
 }
 
+/// The cards' own check points, as read: the fault first, its severity 0.4 in the interval.
+#[test]
+fn the_cards_own_points_are_judged_right() {
+    for card in Card::embedded() {
+        for p in &card.rating.faults {
+            let g = |kpa: f64| kpa - 101.325;
+            let mut i = input(
+                &card.fluid,
+                &[
+                    (Key::Suction, g(p.suction_kpa)),
+                    (Key::Discharge, g(p.discharge_kpa)),
+                    (Key::SuctionLine, p.suction_line_c),
+                    (Key::DischargeLine, p.discharge_line_c),
+                    (Key::LiquidLine, p.liquid_line_c),
+                    (Key::Supply, p.supply_c),
+                    (Key::Return, 8.0),
+                    (Key::Ambient, 38.0),
+                ],
+            );
+            i.machine = Some(card.id.clone());
+            let d = diagnose(&i, &cards()).unwrap();
+            let top = &d.faults[0];
+            assert_eq!(top.fault.id(), p.fault, "{}: {:?}", card.id, d.faults);
+            assert!(d.pairs.is_empty() && d.questions.is_empty(), "{:?}", d.questions);
+            if let Some([a, b]) = top.severity_p90 {
+                assert!(a < 0.4 && 0.4 < b, "{} {} {a} {b}", card.id, p.fault);
+            }
+        }
+    }
+}
+
 #[test]
 fn an_offset_sensor_is_named() {
     let card = &Card::embedded()[0];
