@@ -59,6 +59,113 @@ fn diagnosis_by_the_contract() {
     assert!(!v["cautions"].as_array().unwrap().is_empty());
 }
 
+/// Contract §4, key by key; keys of our own beside.
+#[test]
+fn every_key_of_the_contract() {
+    let d = Desk::new();
+    d.file("r.json", restricted().to_string());
+    let v = d.json(&["gauge", "--input", "r.json"]);
+    let top = v.as_object().unwrap();
+    for key in ["derived", "faults", "next", "cautions", "combinations", "questions", "machine"] {
+        assert!(top.contains_key(key), "{key}");
+    }
+    // Fine print 1, from the card's row.
+    let k = |key: &str| v["derived"][key].as_f64().unwrap();
+    assert!((k("evaporating_dew_c") - (1.59 - k("superheat_k"))).abs() < 1e-3);
+    assert!((k("compressor_superheat_k") - k("superheat_k") - (9.24 - 1.59)).abs() < 1e-3);
+    assert!((k("condenser_split_k") - (k("condensing_bubble_c") - 38.0)).abs() < 1e-3);
+    assert!((k("pressure_ratio") - 2361.3 / 470.1).abs() < 1e-3);
+    // The card: flashed liquid reads saturation.
+    assert!(k("subcooling_k").abs() < 0.5, "after the drier: {}", k("subcooling_k"));
+    let ids = "none undercharge overcharge non_condensables condenser_airflow evaporator_airflow \
+               liquid_restriction expansion_stuck_closed expansion_stuck_open compressor_leak \
+               hot_gas_leak suction_throttle_stuck wrong_refrigerant sensor_offset";
+    let faults = v["faults"].as_array().unwrap();
+    for id in ids.split_whitespace() {
+        let f = faults.iter().find(|f| f["fault"] == id).unwrap_or_else(|| panic!("{id}"));
+        for key in ["probability", "severity", "severity_p90", "because", "against"] {
+            assert!(f.as_object().unwrap().contains_key(key), "{id} {key}");
+        }
+        assert!(f["because"].is_array() && f["against"].is_array());
+    }
+    for n in v["next"].as_array().unwrap() {
+        assert!(n["measure"].is_string() && n["gain_bits"].is_f64() && n["how"].is_string());
+    }
+    assert_eq!(v["combinations"], json!([]), "one fault is not called two");
+}
+
+/// Sound readings of the R134a card's middle unit, frozen, at three air temperatures.
+fn sound(k: usize) -> Value {
+    let (p, d, bulb, gas, liquid, supply, back, air) = [
+        (96.9, 1171.5, -20.2, 104.6, 41.2, -22.94, -18.0, 38.0),
+        (94.4, 824.2, -20.5, 76.2, 28.2, -23.01, -17.0, 25.0),
+        (101.8, 1308.3, -19.0, 113.3, 45.5, -21.88, -17.0, 42.0),
+    ][k % 3];
+    json!({
+        "fluid": "R134a", "machine": "generic-40ft-r134a", "barometer_kpa": 101.325,
+        "suction_kpag": p - 101.325, "discharge_kpag": d - 101.325, "suction_line_c": bulb,
+        "discharge_line_c": gas, "liquid_line_c": liquid, "supply_c": supply, "return_c": back,
+        "ambient_c": air, "mode": "frozen",
+    })
+}
+
+/// Kept with a box, earlier sound readings narrow the next answer, and it says which.
+#[test]
+fn kept_readings_narrow_the_next_answer() {
+    let d = Desk::new();
+    d.file("list.csv", "unit,set_point_c,full\nQQQU1000011,-18,true\n");
+    d.json(&["load", "list.csv", "--voyage", "v.holdfast"]);
+    let unit = "QQQU1000011";
+    let keep = |name: &str, at: &str| {
+        let rest = ["--keep", unit, "--who", "A. Person", "--at", at, "--voyage", "v.holdfast"];
+        d.json(&[&["gauge", "--input", name][..], &rest].concat())
+    };
+    for k in 0..3 {
+        d.file("s.json", sound(k).to_string());
+        let at = format!("2026-03-0{} 08:00", k + 2);
+        let v = keep("s.json", &at);
+        assert_eq!(v["faults"][0]["fault"], "none", "{v}");
+        assert_eq!(v["kept"], true);
+        assert_eq!(v["rests_on"].as_array().unwrap().len(), k);
+    }
+    // Ask only, resting on them; and the same with the three handed in as a baseline.
+    // Not the same readings again: those would be counted once.
+    let mut now = sound(1);
+    now["return_c"] = json!(-17.1);
+    d.file("s.json", now.to_string());
+    let ask = ["gauge", "--input", "s.json", "--unit", unit, "--voyage", "v.holdfast"];
+    let v = d.json(&ask);
+    assert_eq!((v["kept"].as_bool(), v["rests_on"].as_array().unwrap().len()), (Some(false), 3));
+    let alone = d.json(&["gauge", "--input", "s.json"]);
+    assert!(alone.get("rests_on").is_none());
+    let p = |v: &Value| {
+        let list = v["faults"].as_array().unwrap();
+        list.iter().find(|f| f["fault"] == "none").unwrap()["probability"].as_f64().unwrap()
+    };
+    assert!(p(&v) > p(&alone), "{} {}", p(&v), p(&alone));
+    let mut by_hand = now;
+    by_hand["baseline"] = json!([sound(0), sound(1), sound(2)]);
+    d.file("b.json", by_hand.to_string());
+    let b = d.json(&["gauge", "--input", "b.json"]);
+    assert!(p(&b) > p(&alone), "{} {}", p(&b), p(&alone));
+    let text = String::from_utf8(d.run(&ask).stdout).unwrap();
+    assert!(text.contains("Rests also on 3 earlier readings"), "{text}");
+    // The journal holds the three and agrees with itself.
+    let log = d.json(&["log", "--unit", unit, "--voyage", "v.holdfast"]).to_string();
+    assert!(log.matches("gauges").count() >= 3, "{log}");
+    d.json(&["verify", "v.holdfast"]);
+    // Refused: a name without --keep, a time to come, a box that is none, a torn baseline.
+    assert!(d.refused(&["gauge", "--input", "s.json", "--who", "A"]).contains("--keep"));
+    let late = ["--keep", unit, "--at", "2099-01-01 00:00", "--voyage", "v.holdfast"];
+    let e = d.refused(&[&["gauge", "--input", "s.json", "--who", "A"][..], &late].concat());
+    assert!(e.contains("has not come yet"), "{e}");
+    assert!(d.refused(&["gauge", "--input", "s.json", "--unit", "BOX"]).contains("BOX"));
+    by_hand["baseline"] = json!([sound(0), {"suction_kpag": "low"}]);
+    d.file("b.json", by_hand.to_string());
+    let e = d.refused(&["gauge", "--input", "b.json"]);
+    assert!(e.contains("baseline entry 2") && e.contains("suction_kpag"), "{e}");
+}
+
 #[test]
 fn missing_readings_are_null_and_suggested() {
     let d = Desk::new();
@@ -133,6 +240,10 @@ fn refused_by_name() {
         (with("discharge_kpag", json!(200.0)), "suction_kpag"),
         (with("fluid", json!("R9")), "R134a"),
         (with("ambient_c", json!(100.4)), "ambient_c"),
+        (with("liquid_line_c", json!(96.6)), "discharge_line_c"),
+        (with("condenser_out_c", json!(118.6)), "°F"),
+        (with("liquid_kpag", json!(300.0)), "liquid_kpag"),
+        (with("return_c", json!(46.4)), "return_c"),
         (r#"{"fluid":"R134a"}"#.into(), "no pressure"),
         (r#"{"suction_kpag":120}"#.into(), "fluid"),
         ("[1,2]".into(), "braces"),
