@@ -16,7 +16,7 @@ import pytest
 from conftest import BINARY, SHOTS
 from playwright.sync_api import Error
 
-PAGES = ["/", "/plan", "/repairs", "/power", "/treatments", "/vacuum", "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares"]
+PAGES = ["/", "/plan", "/repairs", "/power", "/rounds", "/treatments", "/vacuum", "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares"]
 
 
 def holds(page, condition, arg):

@@ -44,7 +44,7 @@ pub use line::box_line;
 pub use loads::{box_load, hours_without_power, restart_box};
 pub use outlook::{Outlook, Question, outlook};
 pub use repairs::{Crew, CrewMember, JobSaid, Night, repair_task};
-pub use rounds::round_line;
+pub use rounds::{Keyed, questions, round_line};
 pub use treatment::{Depth, TreatmentQuestion, treatment_view, with_treatment};
 pub use view::box_view;
 pub use weather::{Ambient, weather_ahead};

@@ -10,6 +10,7 @@ use crate::gas::GasAct;
 use crate::gauges::GaugesRead;
 use crate::hold::{HoldEnd, HoldReading, HoldStart};
 use crate::instrument::InstrumentAct;
+use crate::keyed::{RoundClosed, RoundKeyed, RoundStart};
 use crate::note::{MessageSent, Note, RoundMissed};
 use crate::plan_act::PlanAct;
 use crate::pressure::PressureTested;
@@ -164,6 +165,12 @@ pub enum Act {
     Noted(Box<Note>),
     /// A round was not walked.
     RoundMissed(Box<RoundMissed>),
+    /// A round walked begins to be keyed in.
+    RoundBegun(Box<RoundStart>),
+    /// Lines of a round were keyed in.
+    RoundKeyed(Box<RoundKeyed>),
+    /// A round was handed in or thrown away.
+    RoundClosed(Box<RoundClosed>),
     /// A message left the ship.
     MessageSent(Box<MessageSent>),
     /// From now on papers of this voyage are signed with this key.
@@ -217,6 +224,9 @@ impl Act {
             Self::Spares(s) => s.unit().map_or(&[], std::slice::from_ref),
             Self::ArrivalExpected { .. }
             | Self::RoundMissed(_)
+            | Self::RoundBegun(_)
+            | Self::RoundKeyed(_)
+            | Self::RoundClosed(_)
             | Self::MessageSent(_)
             | Self::HoldRead { .. }
             | Self::HoldStruck { .. }
@@ -242,6 +252,7 @@ impl Act {
             Self::Chart(chart) => chart.happened_at(),
             Self::Gas(gas) => gas.at(),
             Self::Spares(s) => Some(s.at()),
+            Self::RoundBegun(r) => Some(r.at),
             _ => None,
         }
     }
@@ -297,6 +308,17 @@ impl Act {
                 m.to.to_minute(),
                 m.words()
             ),
+            Self::RoundBegun(r) => format!(
+                "round {} of {} UTC, walked by {}, begun to be keyed in",
+                r.id,
+                r.at.to_minute(),
+                r.walked_by
+            ),
+            Self::RoundKeyed(r) => format!("round {}: {} boxes keyed", r.id, r.rows.len()),
+            Self::RoundClosed(r) => match r.boxes {
+                Some(n) => format!("round {} handed in, {n} boxes, as {}", r.id, r.file),
+                None => format!("round {} thrown away", r.id),
+            },
             Self::MessageSent(m) => {
                 let form = if m.delta { ", changes only" } else { "" };
                 format!("{} message no. {} sent{form}", m.kind, m.number)

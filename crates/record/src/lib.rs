@@ -17,6 +17,7 @@ pub mod hex;
 pub mod history;
 pub mod hold;
 pub mod instrument;
+pub mod keyed;
 pub mod list;
 pub mod note;
 pub mod plan_act;
@@ -41,6 +42,10 @@ pub use hold::{HeldReading, HoldEnd, HoldFile, HoldReading, HoldStart};
 pub use instrument::{
     BoxSensor, CheckEntry, Checked, IceCheck, Instrument, InstrumentAct, InstrumentFile,
     InstrumentKind, Register, Scan, SlurryEntry, Stated,
+};
+pub use keyed::{
+    Answer, KeyedRow, PartSaid, Question, QuestionKind, RoundClosed, RoundFile, RoundKeyed,
+    RoundStart,
 };
 pub use list::{Changes, ListReport, ListedUnit, Scope, VoyageHead};
 pub use note::{MessageSent, MissedEntry, Note, NoteEntry, NoteKind, RoundMissed, SentEntry};

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use journal::{Journal, NewEntry};
 use record::{
     Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
-    PressureEntry, Register, SentEntry, SlurryEntry, SlurryReading, SparesFile, TreatmentFile,
-    UnitId,
+    PressureEntry, Register, RoundFile, SentEntry, SlurryEntry, SlurryReading, SparesFile,
+    TreatmentFile, UnitId,
 };
 use units::Utc;
 
@@ -31,6 +31,8 @@ pub struct Acts {
     pub notes: Vec<NoteEntry>,
     /// Rounds that were not walked.
     pub missed: Vec<MissedEntry>,
+    /// Rounds keyed in, in the order begun.
+    pub rounds: Vec<RoundFile>,
     /// Messages that left the ship, in order.
     pub sent: Vec<SentEntry>,
     /// Public keys announced, in order, hexadecimal.
@@ -70,6 +72,9 @@ impl Acts {
             Act::RoundMissed(missed) => {
                 let missed = (**missed).clone();
                 self.missed.push(MissedEntry { missed, who: who.to_owned(), entered_at });
+            }
+            Act::RoundBegun(_) | Act::RoundKeyed(_) | Act::RoundClosed(_) => {
+                on_round(&mut self.rounds, act, who, entered_at);
             }
             Act::MessageSent(message) => {
                 let message = (**message).clone();
@@ -147,6 +152,29 @@ fn session(
     }
 }
 
+/// What an act does to the round it is about.
+fn on_round(rounds: &mut Vec<RoundFile>, act: &Act, who: &str, at: Utc) {
+    let id = match act {
+        Act::RoundBegun(start) => &start.id,
+        Act::RoundKeyed(keyed) => &keyed.id,
+        Act::RoundClosed(end) => &end.id,
+        _ => return,
+    };
+    let round = rounds.iter_mut().find(|r| r.start.id == *id);
+    match (act, round) {
+        (Act::RoundBegun(start), None) => {
+            rounds.push(RoundFile::new(start.as_ref().clone(), who, at))
+        }
+        (Act::RoundBegun(start), Some(round)) => {
+            round.start = start.as_ref().clone();
+            who.clone_into(&mut round.who);
+        }
+        (Act::RoundKeyed(keyed), Some(round)) => round.add(keyed, at),
+        (Act::RoundClosed(end), Some(round)) => round.closed = Some(end.as_ref().clone()),
+        _ => {}
+    }
+}
+
 /// What an act does to the hold it is about.
 fn on_hold(hold: &mut HoldFile, act: &Act) {
     match act {
@@ -214,6 +242,7 @@ impl Voyage {
             }
         }
         self.refuse_senseless_hold(act)?;
+        self.refuse_senseless_round(act)?;
         crate::pressure::refuse_senseless(act)?;
         match act {
             Act::Instrument(i) => self.refuse_senseless_instrument(i)?,

@@ -26,7 +26,7 @@ pub mod pressure;
 mod probe_file;
 mod probe_files;
 mod problem;
-mod rounds;
+pub mod rounds;
 mod signing;
 mod spares;
 mod take;

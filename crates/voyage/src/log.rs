@@ -66,6 +66,10 @@ impl Voyage {
         for e in self.journal().entries(1)? {
             let act: Option<Act> =
                 (e.kind == ACT).then(|| serde_json::from_slice(&e.body).ok()).flatten();
+            // A round is told when it begins and when it is handed in, not line by line.
+            if matches!(act, Some(Act::RoundKeyed(_))) {
+                continue;
+            }
             if let Some(unit) = &asked.unit {
                 let about = match (&act, e.kind.as_str()) {
                     (Some(act), _) => self.is_about(act, unit),
@@ -251,6 +255,7 @@ fn name_of(act: &Act) -> &'static str {
         Act::GaugesRead(_) => "gauges",
         Act::Noted(n) => n.kind.as_str(),
         Act::RoundMissed(_) => "no round",
+        Act::RoundBegun(_) | Act::RoundKeyed(_) | Act::RoundClosed(_) => "round",
         Act::MessageSent(_) => "message",
         Act::KeyAnnounced { .. } => "key",
         Act::Instrument(_) => "instrument",

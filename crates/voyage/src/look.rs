@@ -26,6 +26,9 @@ pub(crate) use record::round::ROUND_H;
 /// it was doing.
 const LAST_ROWS: usize = 48;
 
+/// How the body of an entry begins that brings lines of a round.
+const KEYED: &[u8] = br#"{"act":"round_keyed""#;
+
 /// The instant a question is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AsOf {
@@ -156,7 +159,18 @@ impl Voyage {
     /// # Errors
     /// What the journal says.
     pub fn entries(&self, limit: usize) -> Result<Vec<EntryLine>, Problem> {
-        let entries = self.journal.newest_entries(limit)?;
+        // A round that is keyed in makes many small entries; they are told by its end.
+        let whole = usize::try_from(self.journal.last_seq()?).unwrap_or(usize::MAX);
+        let mut asked = limit;
+        let entries = loop {
+            let mut entries = self.journal.newest_entries(asked)?;
+            entries.retain(|e| !(e.kind == ACT && e.body.starts_with(KEYED)));
+            if entries.len() >= limit || asked >= whole {
+                entries.truncate(limit);
+                break entries;
+            }
+            asked = asked.saturating_mul(2);
+        };
         let line = |e: journal::Entry| EntryLine {
             title: title(&e.kind, &e.body),
             seq: e.seq,

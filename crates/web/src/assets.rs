@@ -50,10 +50,14 @@ pub static CHART: Asset =
 pub static VACUUM: Asset =
     Asset::new("vacuum.js", "text/javascript; charset=utf-8", include_str!("assets/vacuum.js"));
 
+/// Keying a round in by keyboard.
+pub static ROUNDS: Asset =
+    Asset::new("rounds.js", "text/javascript; charset=utf-8", include_str!("assets/rounds.js"));
+
 /// The sign in the browser's tab.
 pub static ICON: Asset = Asset::new("icon.svg", "image/svg+xml", include_str!("assets/icon.svg"));
 
 /// The asset of a name.
 pub fn find(name: &str) -> Option<&'static Asset> {
-    [&STYLE, &LIVE, &CHART, &VACUUM, &ICON].into_iter().find(|a| a.name == name)
+    [&STYLE, &LIVE, &CHART, &VACUUM, &ROUNDS, &ICON].into_iter().find(|a| a.name == name)
 }

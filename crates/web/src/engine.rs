@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use record::treatment::TreatmentView;
-use record::{BoxHistory, GaugesEntry, NoteEntry, Span, UnitId, WatchList};
+use record::{BoxHistory, GaugesEntry, NoteEntry, RoundLine, Span, UnitId, WatchList};
 use tokio::sync::watch;
 use units::Utc;
 use voyage::{AsOf, EntryLine, Voyage};
@@ -36,6 +36,8 @@ pub struct Snapshot {
     pub entries: Vec<EntryLine>,
     /// Newest entry in it.
     pub entry: i64,
+    /// The entry at which the lists were worked out last.
+    pub renewed: i64,
 }
 
 impl Snapshot {
@@ -59,6 +61,8 @@ pub struct App {
     nights: Memo<AskedNight, NightData>,
     /// The last look at the plant, likewise, with the newest entry it knows.
     powers: Memo<i64, PowerData>,
+    /// The lines of the round looked at last: by entry of the lists and instant.
+    rounds: Memo<(i64, Utc), Result<Arc<Vec<RoundLine>>, String>>,
     /// Address listened on.
     pub address: SocketAddr,
     /// What was set.
@@ -76,6 +80,7 @@ impl App {
             voyage: Mutex::new(voyage),
             nights: Memo::default(),
             powers: Memo::default(),
+            rounds: Memo::default(),
             address,
             options,
         })
@@ -185,6 +190,17 @@ impl App {
         }
     }
 
+    /// What a round at an instant finds beside each box, in walking order. Made once for each
+    /// change of the lists: a figure keyed in is answered without waiting for the voyage file.
+    pub fn round_lines(&self, at: Utc) -> Result<Arc<Vec<RoundLine>>, String> {
+        let shown = self.shown();
+        let lines = self.rounds.get((shown.renewed, at), || {
+            let lines = self.voyage().round_lines(&shown.list, at);
+            lines.map(Arc::new).map_err(|e| e.to_string())
+        });
+        Result::clone(&lines)
+    }
+
     /// One box's treatment in full; `None` when none is ordered.
     pub fn treatment(&self, unit: &UnitId) -> Result<Option<TreatmentView>, String> {
         let at = self.shown().as_of();
@@ -265,7 +281,7 @@ fn snapshot(voyage: &Voyage) -> Result<Snapshot, String> {
     let entry = voyage.journal().last_seq().map_err(|e| e.to_string())?;
     let (list, treatments) = voyage.survey(AsOf::Latest).map_err(|e| e.to_string())?;
     let entries = voyage.entries(ENTRIES_AT_HAND).map_err(|e| e.to_string())?;
-    Ok(Snapshot { list, treatments, ship: voyage.ship_line(), entries, entry })
+    Ok(Snapshot { list, treatments, ship: voyage.ship_line(), entries, entry, renewed: entry })
 }
 
 /// Looks for news of other programs now and then, until aborted.

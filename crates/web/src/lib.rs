@@ -18,6 +18,7 @@ pub mod pages;
 mod plan_acts;
 pub mod report;
 mod report_routes;
+mod rounds;
 mod routes;
 mod series;
 mod theme;

@@ -4,6 +4,7 @@
 
 mod fleet;
 mod proof;
+mod rounds;
 
 use journal::{Journal, NewEntry, NewOriginal};
 use proptest::prelude::*;

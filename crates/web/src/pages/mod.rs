@@ -14,6 +14,8 @@ pub mod night;
 pub mod plan;
 pub mod power;
 pub mod report;
+pub mod round_key;
+pub mod rounds;
 pub mod spares;
 pub mod treatment;
 pub mod treatments;
@@ -95,6 +97,8 @@ pub enum Tab {
     Treatments,
     /// Vacuum holds.
     Vacuum,
+    /// Rounds.
+    Rounds,
     /// Log of the watch.
     Log,
     /// Messages to shore.
@@ -137,6 +141,7 @@ pub fn page(shell: &Shell, tab: Tab, live: Live, title: &str, content: &Markup) 
                 script type="module" src=(assets::LIVE.href()) {}
                 script type="module" src=(assets::CHART.href()) {}
                 script type="module" src=(assets::VACUUM.href()) {}
+                @if tab == Tab::Rounds { script type="module" src=(assets::ROUNDS.href()) {} }
             }
             body {
                 a.skip href="#main" { "Skip to the page" }
@@ -173,6 +178,7 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/plan" aria-current=[here(Tab::Plan)] { "Bay plan" }
                 a href="/repairs" aria-current=[here(Tab::Repairs)] { "Who first" }
                 a href="/power" aria-current=[here(Tab::Power)] { "Power" }
+                a href="/rounds" aria-current=[here(Tab::Rounds)] { "Rounds" }
                 a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
                 a href="/vacuum" aria-current=[here(Tab::Vacuum)] { "Vacuum" }
                 a href="/report" aria-current=[here(Tab::Report)] { "Messages" }

@@ -1,11 +1,15 @@
 //! What a round is to read at a box, beside what was read there last.
 
+mod plausible;
+
 use box_model::CargoTable;
 use record::{BoxFacts, BoxLine, Channel, LastValue, Mode, Reading, RoundLine, Usual};
 use units::Utc;
 
 use crate::Clock;
 use crate::ground::Ground;
+
+pub use plausible::{Keyed, questions};
 
 /// Rows older than this tell nothing of where a box stands now. Our estimate: four rounds.
 const USUAL_H: f64 = 48.0;

@@ -1,10 +1,16 @@
-//! Rounds: what to read where, in the order a person walks.
+//! Rounds: what to read where in the order a person walks, those walked, those keyed in.
+
+mod keying;
+mod walked;
 
 use record::round::in_walking_order;
 use record::{RoundLine, WatchList};
 use units::Utc;
 
 use crate::{Problem, Voyage};
+
+pub use keying::{RowJudged, answer, judged_row, part_instant, read_figure};
+pub use walked::RoundWalked;
 
 /// The last rows of a box that tell where its values lie.
 const LAST_ROWS: usize = 60;
