@@ -10,6 +10,7 @@ import pathlib
 import re
 import subprocess
 import time
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -43,11 +44,13 @@ def begin(page, base, at="2026-03-05 20:00"):
     page.wait_for_selector("#round-form")
 
 
-def as_of(ship):
+def next_round(ship):
+    """Four hours after the latest reading: a round of its own."""
     told = subprocess.run(
         [BINARY, "watch", "--json", "--voyage", str(ship.voyage)], check=True, capture_output=True
     )
-    return json.loads(told.stdout)["as_of_at"].replace("T", " ")[:16]
+    at = datetime.fromisoformat(json.loads(told.stdout)["as_of_at"].replace("Z", "+00:00"))
+    return (at + timedelta(hours=4)).strftime("%Y-%m-%d %H:%M")
 
 
 def figure(page, unit, of):
@@ -225,7 +228,7 @@ def keyed_round(ship, watched, sheet, at):
 
 def open_round(ship, watched, **size):
     page = watched.open(ship.base, "/rounds", **size)
-    begin(page, ship.base, as_of(ship))
+    begin(page, ship.base, next_round(ship))
     return page
 
 
@@ -269,7 +272,7 @@ def test_every_slip_is_questioned_at_once_and_answered_by_one_key(round_ship, wa
     assert figure(page, fruit, "return").input_value() == f"{back:.1f}"
     # Far off and kept: it is taken in with the question beside it.
     into(page, fruit)
-    page.keyboard.type("21.4")
+    page.keyboard.type("29.9")
     question(page, fruit).wait_for()
     assert "Look at the sheet again" in question(page, fruit).inner_text()
     page.keyboard.press("k")
@@ -280,7 +283,7 @@ def test_every_slip_is_questioned_at_once_and_answered_by_one_key(round_ship, wa
     told = subprocess.run([BINARY, "box", fruit, "--json", "--voyage", str(round_ship.voyage)],
                           check=True, capture_output=True)
     held = [r for r in json.loads(told.stdout)["readings"] if r.get("source") == "round-J. Ruiz"]
-    assert held[-1]["supply_c"] == 21.4 and "kept as written" in held[-1]["remark"]
+    assert held[-1]["supply_c"] == 29.9 and "kept as written" in held[-1]["remark"]
 
 
 def test_digits_return_to_the_field_and_words_are_refused(round_ship, watched):
@@ -365,7 +368,7 @@ def test_marks_by_one_letter(round_ship, watched):
 def test_it_works_without_script_a_bay_at_a_time(round_ship, watched):
     page = watched.open(round_ship.base, "/rounds", java_script_enabled=False)
     page.fill("#walked_by", "A. Silva")
-    page.fill("#at", as_of(round_ship))
+    page.fill("#at", next_round(round_ship))
     page.get_by_role("button", name="Begin").click()
     form = page.locator(".round-part").first
     rows = form.locator(".key-row")
@@ -383,13 +386,13 @@ def test_it_works_without_script_a_bay_at_a_time(round_ship, watched):
     assert question(page, unit).count() == 0
     page.locator("#hand-in").click()
     assert page.locator("#walked").count() == 1
-    assert "1 boxes read by A. Silva" in page.locator(".log-lines").inner_text()
+    assert "1 box read by A. Silva" in page.locator(".log-lines").inner_text()
 
 
 def test_open_questions_stop_the_hand_in(round_ship, watched):
     page = watched.open(round_ship.base, "/rounds", java_script_enabled=False)
     page.fill("#walked_by", "A. Silva")
-    page.fill("#at", as_of(round_ship))
+    page.fill("#at", next_round(round_ship))
     page.get_by_role("button", name="Begin").click()
     page.locator("#hand-in").click()
     assert "nothing is keyed in yet" in page.locator("main").inner_text()
@@ -398,6 +401,8 @@ def test_open_questions_stop_the_hand_in(round_ship, watched):
     figure(page, unit, "supply").fill("181")
     page.locator("button.save").first.click()
     page.locator("#hand-in").click()
+    # Both refusals are answered with 422, which the browser notes.
+    watched.troubles = [t for t in watched.troubles if "422" not in t]
     assert f"questions are still open about {unit}" in page.locator("main").inner_text()
 
 

@@ -308,17 +308,9 @@ impl Act {
                 m.to.to_minute(),
                 m.words()
             ),
-            Self::RoundBegun(r) => format!(
-                "round {} of {} UTC, walked by {}, begun to be keyed in",
-                r.id,
-                r.at.to_minute(),
-                r.walked_by
-            ),
+            Self::RoundBegun(r) => r.title(),
             Self::RoundKeyed(r) => format!("round {}: {} boxes keyed", r.id, r.rows.len()),
-            Self::RoundClosed(r) => match r.boxes {
-                Some(n) => format!("round {} handed in, {n} boxes, as {}", r.id, r.file),
-                None => format!("round {} thrown away", r.id),
-            },
+            Self::RoundClosed(r) => r.title(),
             Self::MessageSent(m) => {
                 let form = if m.delta { ", changes only" } else { "" };
                 format!("{} message no. {} sent{form}", m.kind, m.number)

@@ -24,6 +24,28 @@ pub struct RoundStart {
     pub weather: String,
 }
 
+impl RoundStart {
+    /// In one line.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let (id, at, who) = (&self.id, self.at.to_minute(), &self.walked_by);
+        let weather =
+            if self.weather.is_empty() { String::new() } else { format!("; {}", self.weather) };
+        format!("round {id} of {at} UTC, walked by {who}, begun to be keyed in{weather}")
+    }
+}
+
+impl RoundClosed {
+    /// In one line.
+    #[must_use]
+    pub fn title(&self) -> String {
+        match self.boxes {
+            Some(n) => format!("round {} handed in, {n} boxes, as {}", self.id, self.file),
+            None => format!("round {} thrown away", self.id),
+        }
+    }
+}
+
 /// One box's line as keyed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct KeyedRow {

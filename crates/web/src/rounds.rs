@@ -323,17 +323,11 @@ fn saved(app: &App, id: &str, pairs: Pairs) -> Result<Saved, String> {
         None => r.is_empty(),
     };
     let new: Vec<KeyedRow> = keyed_rows.iter().filter(|r| !known(r)).cloned().collect();
-    let parts: Vec<PartSaid> = said
-        .into_iter()
-        .filter(|p| {
-            round
-                .parts
-                .get(&p.part)
-                .map_or(*p != PartSaid { part: part.clone(), ..PartSaid::default() }, |held| {
-                    held != p
-                })
-        })
-        .collect();
+    let news = |p: &PartSaid| match round.parts.get(&p.part) {
+        Some(held) => held != p,
+        None => *p != PartSaid { part: p.part.clone(), ..PartSaid::default() },
+    };
+    let parts: Vec<PartSaid> = said.into_iter().filter(news).collect();
     let mut v = app.voyage();
     if !new.is_empty() || !parts.is_empty() {
         let act = RoundKeyed { id: id.to_owned(), rows: new, parts };

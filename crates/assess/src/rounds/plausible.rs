@@ -113,6 +113,15 @@ fn one(k: &Keyed, line: &RoundLine, at: Utc, defrost: bool) -> Option<Question> 
     ask(QuestionKind::Far, far(k, line, &name, &e), Vec::new())
 }
 
+/// A sentence with a capital and real minus signs.
+fn in_print(words: &str) -> String {
+    let mut text = words.replace('-', "−");
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
+}
+
 fn impossible(k: &Keyed) -> bool {
     let range = match k.channel {
         Channel::Rh => HUMIDITY_PCT,
@@ -232,7 +241,8 @@ fn exchanged(keyed: &[Keyed], line: &RoundLine) -> Option<Question> {
         celsius(ur.last)
     );
     let instead = vec![(Channel::Supply, r.value), (Channel::Return, s.value)];
-    Some(Question { channel: Channel::Supply, kind: QuestionKind::Exchanged, words, instead })
+    let (channel, words) = (Channel::Supply, in_print(&words));
+    Some(Question { channel, kind: QuestionKind::Exchanged, words, instead })
 }
 
 #[cfg(test)]

@@ -80,7 +80,7 @@ fn a_keyed_round_is_taken_in_as_a_file_with_its_times_and_questions() {
     assert_eq!(last.get(Channel::Supply), Some(20.5));
     assert_eq!(last.get(Channel::SetPoint), of(&bananas).line.set_point_c);
     assert_eq!((last.on_power, last.alarm.as_deref()), (Some(true), Some("AL, \"x\"")));
-    assert!(last.remark.as_deref().unwrap().contains("asked and kept as written: supply 20,5"));
+    assert!(last.remark.as_deref().unwrap().contains("asked and kept as written: Supply 20,5"));
     let view = v.box_view(&fish, AsOf::Latest).unwrap().unwrap();
     let remark = view.readings.last().unwrap().remark.clone().unwrap();
     assert!(remark.contains("supply written 186, changed to -18.6"), "{remark}");

@@ -148,12 +148,12 @@ fn walked(data: &RoundsData) -> Markup {
         @if data.walked.is_empty() {
             p.empty { "No round is in the record of the last five days." }
         } @else {
-            ol.log-lines {
+            ol.log-lines.rounds-walked {
                 @for r in &data.walked {
                     li {
                         span.when { (time(r.from)) " to " (figures::words::clock(r.to)) }
                         span.what {
-                            strong { (r.read) " boxes" } " read"
+                            strong { (r.read) @if r.read == 1 { " box" } @else { " boxes" } } " read"
                             @if !r.who.is_empty() { " by " (r.who.join(", ")) }
                             @if r.missing.is_empty() { "; none missing" }
                             @else { "; " (r.missing.len()) " not read" }
