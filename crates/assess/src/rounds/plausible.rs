@@ -10,7 +10,7 @@ use units::temperature::celsius_from_fahrenheit;
 use crate::words::celsius;
 
 /// Beyond the range of the last two days by this much, air is questioned. Our estimate: on the
-/// demo ship it asks about one true figure in some hundred (docs/papers.md).
+/// demo ship it asks about three true figures in a hundred (docs/papers.md).
 const BEYOND_K: f64 = 1.5;
 /// As much more for each day since it was read last, for two days at most.
 const PER_DAY_K: f64 = 0.5;
