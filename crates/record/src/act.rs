@@ -288,11 +288,7 @@ impl Act {
                 format!("arrival at {port} expected {} UTC", eta.to_minute())
             }
             Self::HoldBegun(s) => format!("vacuum hold {} of {} begun", s.id, held(s)),
-            Self::HoldRead { id, readings, source } => match (readings.as_slice(), source) {
-                ([one], None) => format!("vacuum hold {id}: {} read", one.pressure),
-                (all, Some(file)) => format!("vacuum hold {id}: {} readings of {file}", all.len()),
-                (all, None) => format!("vacuum hold {id}: {} readings", all.len()),
-            },
+            Self::HoldRead { id, readings, source } => hold_read(id, readings, source.as_deref()),
             Self::HoldStruck { id, number } => {
                 format!("vacuum hold {id}: reading {number} struck out")
             }
@@ -302,12 +298,10 @@ impl Act {
                 let about = n.unit.as_ref().map_or("the ship", UnitId::as_str);
                 format!("{} on {about}: {}", n.kind.as_str(), n.text)
             }
-            Self::RoundMissed(m) => format!(
-                "no round from {} to {} UTC: {}",
-                m.from.to_minute(),
-                m.to.to_minute(),
-                m.words()
-            ),
+            Self::RoundMissed(m) => {
+                let (from, to) = (m.from.to_minute(), m.to.to_minute());
+                format!("no round from {from} to {to} UTC: {}", m.words())
+            }
             Self::RoundBegun(r) => r.title(),
             Self::RoundKeyed(r) => format!("round {}: {} boxes keyed", r.id, r.rows.len()),
             Self::RoundClosed(r) => r.title(),
@@ -326,6 +320,14 @@ impl Act {
             Self::Spares(s) => s.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
+    }
+}
+
+fn hold_read(id: &str, readings: &[HoldReading], file: Option<&str>) -> String {
+    match (readings, file) {
+        ([one], None) => format!("vacuum hold {id}: {} read", one.pressure),
+        (all, Some(file)) => format!("vacuum hold {id}: {} readings of {file}", all.len()),
+        (all, None) => format!("vacuum hold {id}: {} readings", all.len()),
     }
 }
 
