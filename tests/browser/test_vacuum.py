@@ -143,12 +143,16 @@ def test_the_verdict_changes_in_plain_words_and_the_end_is_seen_and_heard(own_sh
     page = watched.open(own_ship.base, path)
     assert "Not decided yet" in page.locator(".hold-verdict").inner_text()
     assert page.locator("#watch-end").count() == 0
+    assert page.locator(".caution-line").first.inner_text().startswith("Never energise")
     assert page.locator("#sound").inner_text().startswith("Sound off")
     for m in range(3, 21):
         page.locator("#reading-minute").fill(str(m))
         page.locator("#reading").fill(str(300 + 20 * m))
         page.keyboard.press("Enter")
         until(page, f"document.querySelectorAll('.hold-readings li').length === {m + 1}")
+        if m == 5:
+            # Where the next readings will lie is drawn while it goes on.
+            assert page.locator("svg.chart.wide path.hold-band").count() >= 1
     assert page.locator(".hold-verdict .verdict").inner_text().startswith("Leaking")
     assert "End of the watch" in page.locator("#watch-end").inner_text()
     assert page.title().startswith("● End of the watch")
@@ -339,9 +343,12 @@ def test_a_nitrogen_and_a_standing_test_are_signed(working_ship, watched, tmp_pa
     page.wait_for_selector(".test-record[open]")
     assert "no paper" in page.locator(".test-record[open]").inner_text()
     assert page.locator(".test-record").count() == 2
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate("document.scrollingElement.scrollWidth") <= 390
+    page.set_viewport_size({"width": 1440, "height": 900})
     # On the page of the box, in the log, in the dossier.
     page.goto(f"{working_ship.base}/box/{unit}")
-    assert page.locator("#vacuum ~ ul .test-record").count() == 2
+    assert page.locator("#vacuum ~ .tests .test-record").count() == 2
     never_promises(page.content())
     page.goto(f"{working_ship.base}/log?unit={unit}")
     log = page.locator("#main").inner_text()
@@ -353,3 +360,66 @@ def test_a_nitrogen_and_a_standing_test_are_signed(working_ship, watched, tmp_pa
     if text.returncode == 0:
         flat = " ".join(text.stdout.split())
         assert "Nitrogen pressure test of " + unit in flat and "test gauge no. 2" in flat
+
+
+def test_a_watched_file_feeds_the_hold_on_the_page(own_ship, watched, tmp_path):
+    """The page shows rows as a logger writes them, also after the program was killed meanwhile."""
+    url = begin(own_ship.base, 60)
+    page = watched.open(own_ship.base, urllib.parse.urlparse(url).path)
+    log = tmp_path / "gauge.csv"
+    log.write_text("minutes,pressure_um\n")
+
+    def grow(minutes, tail=""):
+        with log.open("a") as f:
+            f.write("".join(f"{m},{300 + 20 * m}\n" for m in minutes) + tail)
+
+    watch = subprocess.Popen(
+        [BINARY, "vacuum", "watch", str(log), "--hold", "H1", "--voyage", str(own_ship.voyage),
+         "--every-s", "0.2", "--json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    try:
+        grow(range(4), tail="4,3")
+        until(page, "document.querySelectorAll('.hold-readings li').length === 4")
+        assert "Not decided yet" in page.locator(".hold-verdict").inner_text()
+        own_ship.cut_power()
+        with log.open("a") as f:
+            f.write("80\n")
+        grow(range(5, 8))
+        time.sleep(1)
+        own_ship.start()
+        page.goto(url.split("#")[0])
+        assert page.locator(".hold-readings li").count() == 8
+        page.keyboard.press("Tab")
+        grow(range(8, 21))
+        until(page, "document.querySelectorAll('.hold-readings li').length === 21")
+        until(page, "document.documentElement.dataset.rung === 'failed'")
+        out, err = watch.communicate(timeout=20)
+    finally:
+        watch.kill()
+    assert err == "\x07" and watch.returncode == 3
+    end = json.loads(out.splitlines()[-1])
+    assert (end["event"], end["why"], end["verdict"]) == ("end", "failed", "leaking")
+    assert told(url)["readings"][4]["pressure"] == "380"
+    subprocess.run([BINARY, "verify", str(own_ship.voyage)], check=True, capture_output=True)
+    watched.troubles[:] = [t for t in watched.troubles if "ERR_" not in t]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)])
+def test_a_record_prints_on_two_sheets(own_ship, watched, tmp_path, size, scheme):
+    url = begin(own_ship.base, 30, criterion="acca-5")
+    path = urllib.parse.urlparse(url).path
+    fill(own_ship.base, url, lambda m: 300 + 100 * (1 - 2.718 ** (-m / 6)), 20)
+    post(own_ship.base, path + "/end", who=WHO, remark="hose looked at")
+    width, height = size
+    page = watched.open(own_ship.base, path, width=width, height=height, color_scheme=scheme)
+    paper = tmp_path / "hold.pdf"
+    page.pdf(path=paper, format="A4", prefer_css_page_size=True)
+    pages = len(re.findall(rb"/Type\s*/Page\b", paper.read_bytes()))
+    assert 1 <= pages <= 2, pages
+    page.emulate_media(media="print")
+    assert page.locator("svg.chart.wide .hold-curve").first.is_visible()
+    assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
+    text = page.locator("#main").inner_text()
+    for part in ["Wet", WHO, "electronic gauge no. 4", "2026-03-01", "18.0 °C", "24.0 °C", "ACCA 5",
+                 "from memory, unverified", "21 judged", "hose looked at", "396 µm"]:
+        assert part in text, part

@@ -115,7 +115,7 @@ impl<'a> Paper<'a> {
         let narrow = look == Look::Narrow;
         let (left, right) = match look {
             Look::Narrow => (38.0, 250.0),
-            Look::Wide => (54.0, 940.0),
+            Look::Wide => (54.0, 900.0),
             Look::Paper => (50.0, 560.0),
         };
         let (top, bottom) = (30.0, height - 42.0);
@@ -337,7 +337,7 @@ impl<'a> Paper<'a> {
             svg.line((self.right, label.y), (self.right + gap, y), tie);
             let size = if self.narrow { "10.5" } else { "12" };
             let attrs = format!("class=\"{}\" font-size=\"{size}\"", label.class);
-            let room = if self.narrow { 16 } else { 40 };
+            let room = if self.narrow { 16 } else { 28 };
             svg.text((self.right + gap + 2.0, y + 4.0), &attrs, &clipped(&label.text, room));
         }
     }

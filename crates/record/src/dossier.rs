@@ -233,8 +233,13 @@ pub struct HoldSheet {
     pub step_um: f64,
     /// Sign of the gauge's unit.
     pub unit_sign: &'static str,
-    /// The criterion in words.
+    /// The criterion in words, with its trust mark.
     pub criterion: String,
+    /// How the readings stand against it.
+    pub standing: String,
+    /// Fitted curves, the most probable first: what each stands for with its share, and minutes
+    /// since valve-off and µm.
+    pub curves: Vec<(String, Vec<(f64, f64)>)>,
     /// Levels that count: µm and name.
     pub levels: Vec<(f64, String)>,
     /// The end of the criterion's time, min.

@@ -7,7 +7,9 @@
 pub mod advice;
 mod ahead;
 mod cholesky;
+mod clock;
 mod columns;
+mod header;
 pub mod hold;
 pub mod judge;
 mod lines;

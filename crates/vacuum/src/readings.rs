@@ -2,14 +2,17 @@
 //!
 //! One time column (`minutes`, `seconds` since the pump was valved off, or `time_utc`) and one
 //! pressure column (`pressure_um`, `pressure_pa`, `pressure_mbar`), in any order; other columns
-//! are left alone. A bad row is refused by its line, the rest is read.
+//! are left alone, and lines before the header too. Loggers write other names for the same; what is
+//! taken stands in `header`. A bad row is refused by its line, the rest is read.
 
+use std::borrow::Cow;
 use std::fmt;
 
-use units::Utc;
 use units::decimal::{self, DecimalMark};
 
 use crate::PA_PER_UM;
+use crate::clock::{Clock, Instants};
+use crate::header::{Header, find};
 use crate::judge::Reading;
 
 /// A time column that starts later than this is a clock, not minutes since valve-off: s.
@@ -39,146 +42,125 @@ pub struct Read {
     pub readings: Vec<Reading>,
     /// Rows not read.
     pub refused: Vec<Refused>,
+    /// Rows that stood there already, word for word; they count once.
+    pub repeated: usize,
     /// Step of the display that the figures show, µmHg; 0 for none.
     pub resolution_um: f64,
-}
-
-#[derive(Clone, Copy, PartialEq)]
-enum Clock {
-    Minutes,
-    Seconds,
-    Utc,
-}
-
-struct Layout {
-    time: (usize, Clock),
-    pressure: (usize, f64),
-    width: usize,
 }
 
 /// Reads a file.
 ///
 /// # Errors
-/// The line and what is wrong with it, when the header is not one of a hold.
+/// The line and what is wrong with it, when no line is the header of a hold.
 pub fn parse(bytes: &[u8]) -> Result<Read, Refused> {
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    if std::str::from_utf8(bytes).is_err() {
-        return Err(Refused { line: 1, why: "is not text in UTF-8; export it as CSV".to_owned() });
-    }
-    let mut rows = csv::ReaderBuilder::new()
+    let text = text_of(bytes)?;
+    let header = find(&text).map_err(|(line, why)| Refused { line, why })?;
+    let body = text.get(header.ends_at..).unwrap_or("").as_bytes();
+    let rows = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
-        .delimiter(delimiter(bytes))
-        .from_reader(bytes)
+        .delimiter(header.delimiter)
+        .from_reader(body)
         .into_records();
-    let header = match rows.next() {
-        Some(Ok(h)) => h,
-        _ => {
-            return Err(Refused {
-                line: 1,
-                why: "the file is empty; a header must come first".to_owned(),
-            });
-        }
-    };
-    let layout = layout(&header)?;
-    let mut read = Read { readings: Vec::new(), refused: Vec::new(), resolution_um: 0.0 };
+    let mut read =
+        Read { readings: Vec::new(), refused: Vec::new(), repeated: 0, resolution_um: 0.0 };
     let mut written: Vec<f64> = Vec::new();
+    let mut instants = Instants::default();
+    let mut before: Option<csv::StringRecord> = None;
     for row in rows {
         let row = match row {
             Ok(r) => r,
             Err(e) => {
-                let line = e.position().map_or(0, csv::Position::line);
+                let line = e.position().map_or(0, csv::Position::line) + header.line;
                 read.refused.push(Refused { line, why: "cannot be read as CSV".to_owned() });
                 continue;
             }
         };
-        let line = row.position().map_or(0, |p| line_of(bytes, p));
+        let line = row.position().map_or(0, |p| line_of(body, p)) + header.line;
         if row.iter().all(|c| c.trim().is_empty()) {
             continue;
         }
-        match reading(&row, &layout) {
+        if before.as_ref() == Some(&row) {
+            read.repeated += 1;
+            continue;
+        }
+        match reading(&row, &header, &mut instants) {
             Ok((reading, as_written)) => {
                 read.readings.push(reading);
                 written.push(as_written);
             }
             Err(why) => read.refused.push(Refused { line, why }),
         }
+        before = Some(row);
     }
-    set_zero(&mut read.readings, layout.time.1);
-    read.resolution_um = step(&written) * layout.pressure.1 / PA_PER_UM;
+    set_zero(&mut read.readings, header.clock);
+    read.resolution_um = step(&written) * header.pa / PA_PER_UM;
     Ok(read)
+}
+
+/// The file as text with plain line ends: UTF-8, UTF-16 with its mark, or the one-byte letters that
+/// older loggers write.
+fn text_of(bytes: &[u8]) -> Result<String, Refused> {
+    let no_text = || Refused { line: 1, why: "is not text; export it as CSV".to_owned() };
+    let wide = |rest: &[u8], of: fn([u8; 2]) -> u16| {
+        // Half a letter at the end is still being written.
+        let units = rest.chunks_exact(2).filter_map(|c| c.try_into().ok().map(of));
+        String::from_utf16(&units.collect::<Vec<u16>>()).map(Cow::Owned).map_err(|_| no_text())
+    };
+    let text: Cow<'_, str> = match bytes {
+        [0xff, 0xfe, rest @ ..] => wide(rest, u16::from_le_bytes)?,
+        [0xfe, 0xff, rest @ ..] => wide(rest, u16::from_be_bytes)?,
+        _ => match std::str::from_utf8(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)) {
+            Ok(text) => Cow::Borrowed(text),
+            Err(_) => Cow::Owned(bytes.iter().map(|b| char::from(*b)).collect()),
+        },
+    };
+    // 0x1a ended text files of old; a 0 never stood in one.
+    let text = text.trim_end_matches('\u{1a}');
+    if text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
+        return Err(no_text());
+    }
+    Ok(text.replace("\r\n", "\n").replace('\r', "\n"))
 }
 
 /// The line on which a row stands: the reader's place may lie on blank lines before it.
 fn line_of(bytes: &[u8], place: &csv::Position) -> u64 {
     let from = usize::try_from(place.byte()).unwrap_or(usize::MAX);
-    let blank = bytes.get(from..).unwrap_or(&[]).iter().take_while(|b| matches!(b, b'\r' | b'\n'));
-    place.line() + blank.filter(|b| **b == b'\n').count() as u64
-}
-
-/// Comma, or what the header has instead of one.
-fn delimiter(bytes: &[u8]) -> u8 {
-    let header = bytes.split(|b| *b == b'\n').next().unwrap_or(&[]);
-    let has = |d: u8| header.contains(&d);
-    match () {
-        () if has(b',') => b',',
-        () if has(b';') => b';',
-        () if has(b'\t') => b'\t',
-        () => b',',
-    }
-}
-
-fn layout(header: &csv::StringRecord) -> Result<Layout, Refused> {
-    let refuse = |why: String| Err(Refused { line: 1, why });
-    let (mut times, mut pressures) = (Vec::new(), Vec::new());
-    for (i, name) in header.iter().enumerate() {
-        match name.trim().to_ascii_lowercase().as_str() {
-            "minutes" => times.push((i, Clock::Minutes)),
-            "seconds" => times.push((i, Clock::Seconds)),
-            "time_utc" => times.push((i, Clock::Utc)),
-            "pressure_um" => pressures.push((i, PA_PER_UM)),
-            "pressure_pa" => pressures.push((i, 1.0)),
-            "pressure_mbar" => pressures.push((i, 100.0)),
-            _ => {}
-        }
-    }
-    match (times.as_slice(), pressures.as_slice()) {
-        ([time], [pressure]) => {
-            Ok(Layout { time: *time, pressure: *pressure, width: header.len() })
-        }
-        ([], _) => refuse("no time column; name one minutes, seconds or time_utc".to_owned()),
-        (_, []) => refuse(
-            "no pressure column; name one pressure_um, pressure_pa or pressure_mbar".to_owned(),
-        ),
-        ([_], _) => refuse("more than one pressure column; keep one".to_owned()),
-        _ => refuse("more than one time column; keep one".to_owned()),
-    }
+    let blank = bytes.get(from..).unwrap_or(&[]).iter().take_while(|b| **b == b'\n');
+    place.line() + blank.count() as u64
 }
 
 /// A reading, and its pressure as written.
-fn reading(row: &csv::StringRecord, layout: &Layout) -> Result<(Reading, f64), String> {
-    if row.len() > layout.width {
+fn reading(
+    row: &csv::StringRecord,
+    header: &Header,
+    instants: &mut Instants,
+) -> Result<(Reading, f64), String> {
+    if row.len() > header.width && row.iter().skip(header.width).any(|c| !c.trim().is_empty()) {
         return Err("has more cells than the header; is there a comma inside a number?".to_owned());
     }
     let cell = |i: usize| row.get(i).map(str::trim).filter(|c| !c.is_empty());
-    let time = cell(layout.time.0).ok_or("has no time")?;
-    let pressure = cell(layout.pressure.0).ok_or("has no pressure")?;
+    let time = cell(header.time).ok_or("has no time")?;
+    let pressure = cell(header.pressure).ok_or("has no pressure")?;
+    // A comma inside a cell was quoted, or the cells are parted by another sign.
     let number = |text: &str| {
-        decimal::parse(text, DecimalMark::Point).map_err(|e| format!("\"{text}\" {e}"))
+        decimal::parse(text, DecimalMark::PointOrComma).map_err(|e| format!("\"{text}\" {e}"))
     };
-    let t_s = match layout.time.1 {
-        Clock::Minutes => number(time)? * 60.0,
-        Clock::Seconds => number(time)?,
-        Clock::Utc => Utc::parse(time).map_err(|e| format!("\"{time}\" {e}"))?.ms() as f64 / 1e3,
-    };
-    if layout.time.1 != Clock::Utc && t_s < 0.0 {
-        return Err(format!("time {time} is before the pump was valved off"));
-    }
     let written = number(pressure)?;
-    let pressure_pa = written * layout.pressure.1;
+    let pressure_pa = written * header.pa;
     if !(0.0..=MOST_PA).contains(&pressure_pa) {
         return Err(format!(
             "pressure {pressure} is no possible absolute pressure of a hold; check its unit"
+        ));
+    }
+    let t_s = match header.clock {
+        Clock::Minutes => number(time)? * 60.0,
+        Clock::Seconds => number(time)?,
+        Clock::Instant => instants.seconds(time)?,
+    };
+    if header.clock != Clock::Instant && !(0.0..1e7).contains(&t_s) {
+        return Err(format!(
+            "time {time} is before the pump was valved off, or months after it; check its column"
         ));
     }
     Ok((Reading { t_s, pressure_pa }, written))
@@ -188,7 +170,7 @@ fn reading(row: &csv::StringRecord, layout: &Layout) -> Result<(Reading, f64), S
 fn set_zero(readings: &mut [Reading], clock: Clock) {
     readings.sort_by(|a, b| a.t_s.total_cmp(&b.t_s));
     let first = readings.first().map_or(0.0, |r| r.t_s);
-    if clock == Clock::Utc || first > CLOCK_AFTER_S {
+    if clock == Clock::Instant || first > CLOCK_AFTER_S {
         for r in readings {
             r.t_s -= first;
         }
@@ -242,7 +224,7 @@ mod tests {
             parse(b"minutes,pressure_um\n0,300\n\n1,x\n2,-5\n3,1,000\n-1,300\n4,310\n").unwrap();
         assert_eq!(r.readings.len(), 2);
         assert_eq!(r.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [4, 5, 6, 7]);
-        for header in ["", "a,b\n", "minutes,x\n", "minutes,seconds,pressure_pa\n1,1,1\n"] {
+        for header in ["", "a,b\n", "minutes,x\n", "minutes,seconds,pressure_pa\n"] {
             assert_eq!(parse(header.as_bytes()).unwrap_err().line, 1, "{header}");
         }
         assert!(parse(b"\xff\xfe").is_err());

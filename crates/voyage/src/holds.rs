@@ -6,6 +6,8 @@ mod criteria;
 
 pub use criteria::{CRITERIA, Criterion, Standing, USUAL_MIN, criterion};
 
+use std::collections::BTreeMap;
+
 use record::{Act, HoldFile, HoldReading, HoldStart};
 use units::Utc;
 use units::decimal::{self, DecimalMark};
@@ -97,6 +99,35 @@ pub struct HoldView {
     pub watch: Watch,
 }
 
+/// Points along a fitted curve, the most curves shown, and the least share of one.
+const ALONG: u32 = 48;
+const CURVES: usize = 5;
+const LEAST_SHARE: f64 = 0.02;
+/// The first minute is not fitted, and no curve is drawn there.
+const FITTED_FROM_MIN: f64 = 1.0;
+
+impl HoldView {
+    /// The fitted curves up to a minute, the most probable first: what each stands for with its
+    /// share, and minutes since valve-off with µm.
+    #[must_use]
+    pub fn curves(&self, end_min: f64) -> Vec<(String, Vec<(f64, f64)>)> {
+        let from = FITTED_FROM_MIN.min(end_min);
+        let shown = self.judgement.fits.iter().filter(|f| f.probability > LEAST_SHARE);
+        let along = |f: &vacuum::hold::Fit| {
+            let at = |i| {
+                let t = from + (end_min - from) * f64::from(i) / f64::from(ALONG);
+                (t, f.at_pa(t * 60.0) / PA_PER_UM)
+            };
+            (0..=ALONG).map(at).collect()
+        };
+        // The share first: a label that has to be cut keeps it.
+        let label = |f: &vacuum::hold::Fit| {
+            format!("{} {}", record::gauges::percent(f.probability), f.form.words())
+        };
+        shown.take(CURVES).map(|f| (label(f), along(f))).collect()
+    }
+}
+
 /// The verdict in the trade's words.
 #[must_use]
 pub fn verdict_words(v: Verdict) -> &'static str {
@@ -159,6 +190,8 @@ pub struct FromFile {
     pub refused: Vec<String>,
     /// The last line does not end and was left for the next time.
     pub unfinished: bool,
+    /// Step of the display that the file's figures show, µm; 0 for none.
+    pub step_um: f64,
 }
 
 /// Reads a file of a hold and keeps what is not held yet. A last line without an end is left
@@ -175,16 +208,23 @@ pub fn from_file(file: &HoldFile, bytes: &[u8], finished: bool) -> Result<FromFi
     let mut out = FromFile {
         refused: read.refused.iter().map(ToString::to_string).collect(),
         unfinished,
+        step_um: read.resolution_um,
         ..FromFile::default()
     };
+    let mut held: BTreeMap<Utc, String> = BTreeMap::new();
+    for h in &file.readings {
+        held.entry(h.reading.at).or_insert_with(|| h.reading.pressure.clone());
+    }
     for r in read.readings {
         let at = file.start.at.plus_hours(r.t_s / 3600.0);
         let value = units::math::round_to(r.pressure_pa / of_unit, 6);
-        let reading = HoldReading { at, pressure: format!("{value}") };
-        let held = file.readings.iter().map(|h| &h.reading).chain(&out.new).find(|h| h.at == at);
-        match held {
-            None => out.new.push(reading),
-            Some(h) if h.pressure == reading.pressure => out.known += 1,
+        let pressure = format!("{value}");
+        match held.get(&at) {
+            None => {
+                held.insert(at, pressure.clone());
+                out.new.push(HoldReading { at, pressure });
+            }
+            Some(known) if *known == pressure => out.known += 1,
             Some(_) => out.differing += 1,
         }
     }

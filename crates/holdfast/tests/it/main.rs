@@ -19,3 +19,5 @@ mod treatment;
 mod treatment_aboard;
 mod treatment_all;
 mod vacuum;
+mod vacuum_files;
+mod vacuum_watch;

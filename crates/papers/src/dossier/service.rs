@@ -1,6 +1,6 @@
 //! Cold treatment, gauge sheets and vacuum holds.
 
-use figures::{HoldDrawing, Look};
+use figures::{HoldCurve, HoldDrawing, Look};
 use record::PressureEntry;
 use record::dossier::{Dossier, HoldSheet};
 use record::gauges::percent;
@@ -109,6 +109,10 @@ pub(super) fn service(d: &Dossier, s: &mut Sheet<'_>) {
     }
 }
 
+fn calibrated(day: &str) -> String {
+    if day.is_empty() { "no paper".to_owned() } else { day.to_owned() }
+}
+
 fn pressure_test(e: &PressureEntry, s: &mut Sheet<'_>) {
     let t = &e.test;
     s.subheading(&format!("{} of {}, {}", t.kind.heading(), t.subject(), utc(t.at)));
@@ -116,14 +120,10 @@ fn pressure_test(e: &PressureEntry, s: &mut Sheet<'_>) {
     for line in t.told.iter().skip(1) {
         s.paragraph(&minus(line));
     }
-    let calibrated = match t.calibrated_on.as_str() {
-        "" => "no paper".to_owned(),
-        day => day.to_owned(),
-    };
     let mut facts = vec![
         ("signed by", format!("{}, entered {}", e.who, utc(e.entered_at))),
         ("gauge", t.gauge.clone()),
-        ("calibrated on", calibrated),
+        ("calibrated on", calibrated(&t.calibrated_on)),
         ("ambient", celsius(t.ambient_c)),
     ];
     facts.extend(t.fluid.clone().map(|f| ("refrigerant", f)));
@@ -149,13 +149,14 @@ fn hold(h: &HoldSheet, s: &mut Sheet<'_>) {
     s.facts(&[
         ("begun by", h.file.who.clone()),
         ("gauge", start.gauge.clone()),
-        ("calibrated on", start.calibrated_on.clone()),
+        ("calibrated on", calibrated(&start.calibrated_on)),
         ("step of display", format!("{} {}", start.gauge_step, h.unit_sign)),
         ("volume", start.volume_l.map(|v| format!("{v} l")).unwrap_or_default()),
         ("meant for", start.fluid.clone().unwrap_or_default()),
         ("coldest surface", celsius(h.file.coldest_c)),
         ("ambient", celsius(h.file.ambient_c)),
         ("criterion", h.criterion.clone()),
+        ("against it", minus(&h.standing)),
         ("readings", count(h.points.len(), "reading")),
     ]);
     match &h.file.end {
@@ -175,6 +176,11 @@ fn hold(h: &HoldSheet, s: &mut Sheet<'_>) {
     let drawing = HoldDrawing {
         readings: h.points.clone(),
         step_um: h.step_um,
+        curves: h
+            .curves
+            .iter()
+            .map(|(label, points)| HoldCurve { label: label.clone(), points: points.clone() })
+            .collect(),
         levels: h.levels.clone(),
         end_min: last.max(h.criterion_min).max(1.0),
         criterion_min: Some(h.criterion_min),

@@ -47,7 +47,7 @@ fn figures(v: f64) -> f64 {
 }
 
 /// Four probabilities with six decimals that still sum to 1.
-fn probabilities(j: &Judgement) -> Value {
+pub(super) fn probabilities(j: &Judgement) -> Value {
     let p = &j.probabilities;
     json!({
         "dry_and_gross_tight": p.dry_and_gross_tight,
@@ -58,11 +58,24 @@ fn probabilities(j: &Judgement) -> Value {
 }
 
 fn wire(j: &Judgement, read: &Read, file: &str, setup: &Setup) -> Value {
+    let refused = read.refused.iter().map(|r| json!({"file": file, "line": r.line, "why": r.why}));
+    let cautions = cautions().into_iter().chain(j.cautions.iter().cloned());
+    let mut all = judgement_json(j);
+    if let Value::Object(map) = &mut all {
+        map.insert("readings".into(), json!(read.readings.len()));
+        map.insert("rows_repeated".into(), json!(read.repeated));
+        map.insert("gauge_resolution_um".into(), json!(figures(setup.resolution_um)));
+        map.insert("cautions".into(), json!(cautions.collect::<Vec<_>>()));
+        map.insert("refused".into(), json!(refused.collect::<Vec<_>>()));
+    }
+    all
+}
+
+/// What the readings say, without what stood around them.
+pub(super) fn judgement_json(j: &Judgement) -> Value {
     let mid = |e: Option<vacuum::Estimate>| e.map(|e| figures(e.mid));
     let p90 = |e: Option<vacuum::Estimate>| e.map(|e| e.p90.map(figures));
     let loss = j.loss.as_ref().map(|l| l.g_per_year);
-    let refused = read.refused.iter().map(|r| json!({"file": file, "line": r.line, "why": r.why}));
-    let cautions = cautions().into_iter().chain(j.cautions.iter().cloned());
     json!({
         "verdict": j.verdict.as_str(),
         "probabilities": probabilities(j),
@@ -79,14 +92,12 @@ fn wire(j: &Judgement, read: &Read, file: &str, setup: &Setup) -> Value {
         "rise_um_min_p90": p90(j.rise_um_min),
         "p_sat_pa": j.p_sat_pa.map(figures),
         "noise_pct": round_to(j.noise * 100.0, 3),
-        "gauge_resolution_um": figures(setup.resolution_um),
         "readings_fitted": j.fitted,
         "readings_left_out": j.wild,
         "fits": j.fits.iter().map(fit).collect::<Vec<_>>(),
         "because": j.because,
         "next": j.next,
-        "cautions": cautions.collect::<Vec<_>>(),
-        "refused": refused.collect::<Vec<_>>(),
+        "cautions": j.cautions,
     })
 }
 
@@ -102,8 +113,20 @@ fn fit(f: &Fit) -> Value {
 }
 
 /// Whole minutes, never 0 for a little.
-fn whole(minutes: f64) -> u64 {
+pub(super) fn whole(minutes: f64) -> u64 {
     minutes.max(0.0).ceil() as u64
+}
+
+/// The four shares in brackets.
+pub(super) fn probabilities_text(j: &Judgement) -> String {
+    let p = &j.probabilities;
+    format!(
+        "(dry and gross tight {:.0} %, wet {:.0} %, leaking {:.0} %, both {:.0} %)",
+        p.dry_and_gross_tight * 100.0,
+        p.wet * 100.0,
+        p.leaking * 100.0,
+        p.wet_and_leaking * 100.0
+    )
 }
 
 fn told(j: &Judgement, read: &Read) -> String {
@@ -111,6 +134,20 @@ fn told(j: &Judgement, read: &Read) -> String {
     for c in cautions().iter().chain(&j.cautions) {
         let _ = writeln!(t, "  - {c}");
     }
+    t.push('\n');
+    t += &judgement_text(j);
+    if !read.refused.is_empty() {
+        let _ = writeln!(t, "\n{} rows were not read:", read.refused.len());
+        for r in read.refused.iter().take(REFUSED_SHOWN) {
+            let _ = writeln!(t, "  - {r}");
+        }
+    }
+    t.trim_end().to_owned()
+}
+
+/// Verdict, figures, why and next.
+pub(super) fn judgement_text(j: &Judgement) -> String {
+    let mut t = String::new();
     let words = match j.verdict {
         Verdict::DryAndGrossTight => "DRY AND GROSS TIGHT",
         Verdict::Wet => "WET",
@@ -118,15 +155,7 @@ fn told(j: &Judgement, read: &Read) -> String {
         Verdict::WetAndLeaking => "WET AND LEAKING",
         Verdict::Undecided => "UNDECIDED",
     };
-    let p = &j.probabilities;
-    let _ = writeln!(
-        t,
-        "\n{words}   (dry and gross tight {:.0} %, wet {:.0} %, leaking {:.0} %, both {:.0} %)",
-        p.dry_and_gross_tight * 100.0,
-        p.wet * 100.0,
-        p.leaking * 100.0,
-        p.wet_and_leaking * 100.0
-    );
+    let _ = writeln!(t, "{words}   {}", probabilities_text(j));
     if j.watch_longer_min > 0.0 {
         let _ = write!(t, "watch {} min longer", whole(j.watch_longer_min));
         let _ = match j.watch_longer_sure {
@@ -152,11 +181,5 @@ fn told(j: &Judgement, read: &Read) -> String {
             let _ = writeln!(t, "  - {line}");
         }
     }
-    if !read.refused.is_empty() {
-        let _ = writeln!(t, "\n{} rows were not read:", read.refused.len());
-        for r in read.refused.iter().take(REFUSED_SHOWN) {
-            let _ = writeln!(t, "  - {r}");
-        }
-    }
-    t.trim_end().to_owned()
+    t
 }

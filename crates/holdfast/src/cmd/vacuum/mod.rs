@@ -1,9 +1,13 @@
 //! `holdfast vacuum`
 
+mod growing;
 mod hold;
 mod plan;
 mod pressure;
 mod siblings;
+mod watch;
+mod watch_args;
+mod watch_words;
 
 use std::path::PathBuf;
 
@@ -27,6 +31,9 @@ holdfast vacuum plan --volume-l V --pump-l-s S [--pump-ultimate-pa P] --hose D_M
                      [--valve-core D_MMxL_M] [--breaks N [--break-at-um B] [--dwell-min M]] [--json]
 holdfast vacuum hold --readings FILE.csv [--volume-l V] [--coldest-c C] [--fluid F]
                      [--gauge-resolution-um R] [--json]
+holdfast vacuum watch FILE.csv [--criterion ID] [--rise-um R] [--for-min M] [--idle-min I]
+                     [--every-s S] [--once] [options of hold, or --hold ID [--who NAME]
+                     [--voyage FILE]] [--json]
 holdfast vacuum nitrogen --volume-l V --start P --start-c T --end P --end-c T --hours H
                      [--gauge-step-kpa K] [--thermometer-k K] [--barometer-kpa B] [KEEP] [--json]
 holdfast vacuum standing --fluid F --pressure P --temp-c T [--gauge-error-kpa K]
@@ -47,6 +54,14 @@ pressure_pa pressure_mbar. The first 60 s are not fitted. The volume gives a lea
 coldest surface's temperature tells liquid and ice, the refrigerant gives the loss in operation.
 Exit status 3 unless dry and gross tight. A hold proves dryness and gross tightness only.
 
+watch: a hold while a logger writes FILE: the verdict line by line as rows come, and at the end the
+whole answer with a bell. FILE may come later, end in half a line, be cut or replaced.
+--criterion    its time and limits (usual-500: 500 um, 15 min); any other word lists all of them
+--for-min      end after so many minutes of hold instead; --idle-min: when no row came for so long
+--every-s      seconds between looks (1, with --hold 10); --once: one look
+--hold         put the rows into this hold of the voyage file, so that its page shows them as they
+               come; sign it there. --json: one document a line. Exit status as hold.
+
 nitrogen: a pressure test corrected for temperature, and the smallest leak that it could see in the
 time given. Pressures carry their unit: 20barg, 290psig, 2100kPaa. Gauge step 10 kPa and thermometer
 0.5 K unless said. Exit status 3 when it shows a leak, or a rise that warmth does not explain.
@@ -61,6 +76,7 @@ through a regulator; local codes, the maker's instructions and licensed practice
 
 example: holdfast vacuum plan --volume-l 15 --pump-l-s 2.36 --hose 4.8x1.8 --target-um 500
          holdfast vacuum hold --readings hold.csv --volume-l 15 --coldest-c 18 --fluid R134a
+         holdfast vacuum watch gauge-log.csv --coldest-c 18
          holdfast vacuum nitrogen --volume-l 15 --start 20barg --start-c 20 --end 19.9barg \\
              --end-c 19 --hours 24
          holdfast vacuum standing --fluid R134a --pressure 7.2barg --temp-c 30";
@@ -87,6 +103,8 @@ pub enum Vacuum {
         /// JSON on standard output.
         json: bool,
     },
+    /// `watch`
+    Watch(Box<watch::WatchAsked>),
     /// `nitrogen`
     Nitrogen {
         /// The test.
@@ -116,6 +134,7 @@ pub fn run(c: &Vacuum) -> Result<u8, Fail> {
         Vacuum::Hold { readings, setup, resolution_given, json } => {
             hold::run(readings, setup, *resolution_given, *json)
         }
+        Vacuum::Watch(asked) => watch::run(asked),
         Vacuum::Nitrogen { test, keep, json } => pressure::nitrogen(test, keep.as_deref(), *json),
         Vacuum::Standing { fluid, standing, keep, json } => {
             pressure::standing(fluid, standing, keep.as_deref(), *json)
@@ -157,12 +176,17 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("help") | Arg::Short('h') => t.help = true,
             Arg::Value(v) if t.verb.is_none() => {
                 let word = v.to_string_lossy().into_owned();
-                if let Some(sibling) = Sibling::named(&word) {
-                    let read = siblings::parse(sibling, parser)?;
-                    return Ok(read
-                        .map_or(Invocation::Help(HELP), |c| Invocation::Run(Command::Vacuum(c))));
-                }
-                t.verb = Some(word);
+                let read = match Sibling::named(&word) {
+                    Some(sibling) => siblings::parse(sibling, parser)?,
+                    None if word == "watch" => watch_args::parse(parser)?,
+                    None => {
+                        t.verb = Some(word);
+                        continue;
+                    }
+                };
+                return Ok(
+                    read.map_or(Invocation::Help(HELP), |c| Invocation::Run(Command::Vacuum(c)))
+                );
             }
             Arg::Long(option) => {
                 let option = option.to_owned();
@@ -228,11 +252,11 @@ impl Typed {
             Some("plan") => self.plan(),
             Some("hold") => self.hold(),
             Some(other) => Err(Fail::refused(format!(
-                "vacuum: there is no \"{other}\"; write plan, hold, nitrogen or standing; holdfast \
-                 vacuum --help shows how"
+                "vacuum: there is no \"{other}\"; write plan, hold, watch, nitrogen or standing; \
+                 holdfast vacuum --help shows how"
             ))),
             None => Err(Fail::refused(
-                "vacuum: write plan, hold, nitrogen or standing; holdfast vacuum --help",
+                "vacuum: write plan, hold, watch, nitrogen or standing; holdfast vacuum --help",
             )),
         }
     }

@@ -141,9 +141,11 @@ fn headline(v: &HoldView) -> Markup {
                         "; it decides then with a chance of " (share(sure))
                     } "." }
             }
-            p { "Criterion: " strong { (v.standing.words) } ". "
-                span.interval { (v.criterion.name) ": " (criterion_words(v)) ". " }
-                span.mark { (v.criterion.mark()) } }
+            @if v.file.end.is_none() {
+                p { "Criterion: " strong { (v.standing.words) } ". "
+                    span.interval { (v.criterion.name) ": " (criterion_words(v)) ". " }
+                    span.mark { (v.criterion.mark()) } }
+            }
             p.hint { "A hold shows dryness and gross tightness only; small leaks show only under \
                 pressure." }
         }
@@ -192,8 +194,10 @@ fn chart(v: &HoldView, log: bool) -> Markup {
             figcaption.hint {
                 "Squares: readings, with the display’s step. Lines: what was fitted, with its share. \
                  The first minute is not fitted. "
-                @if log { a href=(here) { "Straight axis" } }
-                @else { a href={ (here) "?axis=log" } { "Logarithmic axis" } }
+                span.axis {
+                    @if log { a href=(here) { "Straight axis" } }
+                    @else { a href={ (here) "?axis=log" } { "Logarithmic axis" } }
+                }
             }
         }
     }
@@ -265,7 +269,7 @@ fn fits(v: &HoldView) -> Markup {
         return html! {};
     }
     html! {
-        details {
+        details.fits {
             summary { "The fitted curves in figures" }
             div.scroll tabindex="0" role="region" aria-label="Fitted curves" {
                 table.readings {
@@ -306,7 +310,7 @@ fn readings(v: &HoldView) -> Markup {
     let hidden = all.len().saturating_sub(most);
     let sign = sign_of(&v.file.start.pressure_unit);
     html! {
-        details open[!running] {
+        details.read open[!running] {
             summary { "Readings (" (all.len()) ")" }
             @if hidden > 0 {
                 p.hint { "The last " (most) " are listed; all of them stand in the JSON." }

@@ -33,13 +33,8 @@ pub(super) fn drawing(v: &HoldView, log: bool) -> HoldDrawing {
     let along = |from: f64, to: f64| {
         (0..=ALONG).map(move |i| from + (to - from) * f64::from(i) / f64::from(ALONG))
     };
-    let shown = v.judgement.fits.iter().filter(|f| f.probability > 0.02).take(5);
-    let curves = shown
-        .map(|f| HoldCurve {
-            label: format!("{} {}", f.form.words(), figures::words::percent(f.probability)),
-            points: along(0.0, end_min).map(|t| (t, f.at_pa(t * 60.0) / PA_PER_UM)).collect(),
-        })
-        .collect();
+    let curves =
+        v.curves(end_min).into_iter().map(|(label, points)| HoldCurve { label, points }).collect();
     let band = if ahead > 0.0 {
         along(last, end_min)
             .step_by(4)
@@ -93,9 +88,10 @@ pub(super) fn file_form(v: &HoldView, limit_mb: u64) -> Markup {
             data-limit-mb=(limit_mb) {
             h2 { "Take from a CSV file" }
             p.hint { "A header with minutes, seconds or time_utc, and pressure_um, pressure_pa or \
-                pressure_mbar. Send the same file again as it grows: only new rows are taken. A \
+                pressure_mbar. Choose the same file again as it grows: only new rows are taken. A \
                 clock counts from its first row. A last line without an end is left for the next \
-                time." }
+                time. Or let the program follow the file: " }
+            p.hint { code { "holdfast vacuum watch FILE --hold " (v.file.start.id) } }
             label for="hold-file" { "File" }
             input #hold-file type="file" name="files" accept=".csv,text/csv,text/plain" required;
             label.check { input type="checkbox" name="finished" value="yes";
@@ -179,7 +175,7 @@ pub(super) fn record(v: &HoldView, signed: Option<&EntryLine>) -> Markup {
                 dt { "Volume" } dd { @match s.volume_l { Some(l) => { (l) " l" }, None => "not given" } }
                 dt { "Refrigerant" } dd { (s.fluid.as_deref().unwrap_or("not given")) }
                 dt { "Criterion" } dd { (v.criterion.name) ": " (criterion_words(v)) ". "
-                    span.mark { (v.criterion.mark()) } }
+                    span.mark { (v.criterion.mark()) } ". " (v.criterion.note) "." }
                 @if let Some(e) = signed {
                     dt { "Journal" } dd { "entry " (e.seq) ", " span.hash { (e.hash) } }
                 }

@@ -9,9 +9,7 @@ use crate::pages::{box_href, time};
 /// The tests, the newest first, each with its whole record; one may stand open.
 pub(super) fn list(tests: &[PressureEntry], open: Option<i64>) -> Markup {
     html! {
-        ul.bay-list.tests {
-            @for e in tests.iter().rev() { li { (record(e, open == Some(e.seq))) } }
-        }
+        div.tests { @for e in tests.iter().rev() { (record(e, open == Some(e.seq))) } }
     }
 }
 
