@@ -12,6 +12,7 @@ pub mod digest;
 pub mod dossier;
 pub mod fan;
 pub mod gas;
+mod gas_holder;
 pub mod gauges;
 pub mod hex;
 pub mod history;

@@ -43,25 +43,28 @@ fn comma(value: f64, places: usize) -> String {
     format!("{value:.places$}").replace('.', ",")
 }
 
+type Files = Vec<(&'static str, Vec<u8>)>;
+
+fn plain() -> String {
+    leak("minutes,pressure_um", |m, p| format!("{m},{p}"))
+}
+
+/// Pascal of so many µm.
+fn pa(um: f64) -> f64 {
+    um * 0.133_322
+}
+
 /// The same leak in every manner: 21 readings, verdict leaking.
 fn the_same_leak() -> Vec<Case> {
-    let um = |m: u32, p: f64| format!("{m},{p}");
-    let plain = leak("minutes,pressure_um", um);
-    let spread = leak("time_utc;pressure_mbar", |m, p| {
-        // Day numbers as spreadsheets keep them; five places are 0.9 s.
-        let day = 46_082.0 + 0.99 + f64::from(m) / 1440.0;
-        format!("{};{}", comma(day, 5), comma(p * 0.133_322 / 100.0, 4))
-    });
-    let over = |m: u32| format!("{:02}:{:02}", (23 + (50 + m) / 60) % 24, (50 + m) % 60);
-    let reversed = {
-        let mut rows: Vec<&str> = plain.lines().skip(1).collect();
-        rows.reverse();
-        format!("minutes,pressure_um\n{}\n", rows.join("\n"))
-    };
-    let pa = |p: f64| p * 0.133_322;
+    let all = letters().into_iter().chain(names_and_units()).chain(clocks()).chain(marks());
+    all.map(|(name, bytes)| case(name, bytes, 21, &[])).collect()
+}
+
+fn letters() -> Files {
+    let plain = plain();
     let mut latin: Vec<u8> = b"Minutes;Vacuum (\xb5m)\n".to_vec();
     latin.extend(plain.lines().skip(1).flat_map(|l| (l.replace(',', ";") + "\n").into_bytes()));
-    let files: Vec<(&'static str, Vec<u8>)> = vec![
+    vec![
         ("plain", plain.clone().into()),
         ("UTF-8 mark", format!("\u{feff}{plain}").into()),
         ("CRLF", plain.replace('\n', "\r\n").into()),
@@ -72,72 +75,72 @@ fn the_same_leak() -> Vec<Case> {
         ("no end to the last line", plain.trim_end().into()),
         ("old end mark", format!("{plain}\u{1a}").into()),
         ("blank lines", plain.replace('\n', "\n\n").into()),
-        ("upper case", plain.replace("minutes,pressure_um", "MINUTES , Pressure_UM").into()),
-        ("brackets", plain.replace("minutes,pressure_um", "Time (min),Pressure (microns)").into()),
+    ]
+}
+
+fn names_and_units() -> Files {
+    let plain = plain();
+    let named = |header: &str| plain.replace("minutes,pressure_um", header).into_bytes();
+    vec![
+        ("upper case", named("MINUTES , Pressure_UM")),
+        ("brackets", named("Time (min),Pressure (microns)")),
+        ("micro sign", named("minutes,pressure_µm")),
+        ("millitorr", named("minutes,mTorr")),
         ("quoted", leak("\"minutes\",\"pressure_um\"", |m, p| format!("\"{m}\",\"{p}\"")).into()),
-        ("micro sign", plain.replace("pressure_um", "pressure_µm").into()),
-        ("millitorr", plain.replace("pressure_um", "mTorr").into()),
         ("Pa", leak("minutes,pressure_pa", |m, p| format!("{m},{:.3}", pa(p))).into()),
         ("hPa", leak("minutes,pressure_hPa", |m, p| format!("{m},{:.5}", pa(p) / 1e2)).into()),
         ("kPa", leak("minutes,pressure_kpa", |m, p| format!("{m},{:.6}", pa(p) / 1e3)).into()),
         ("torr", leak("minutes,Pressure [Torr]", |m, p| format!("{m},{:.3}", p / 1e3)).into()),
         ("seconds", leak("seconds,pressure_um", |m, p| format!("{},{p}", m * 60)).into()),
-        (
-            "clock, T and Z",
-            leak("time_utc,pressure_um", |m, p| format!("2026-03-01T10:{m:02}:00Z,{p}")).into(),
-        ),
-        (
-            "clock with an offset",
-            leak("time_utc,pressure_um", |m, p| format!("2026-03-01T10:{m:02}:00+05:30,{p}"))
-                .into(),
-        ),
+    ]
+}
+
+fn clocks() -> Files {
+    let spread = leak("time_utc;pressure_mbar", |m, p| {
+        // Day numbers as spreadsheets keep them; five places are 0.9 s.
+        let day = 46_082.0 + 0.99 + f64::from(m) / 1440.0;
+        format!("{};{}", comma(day, 5), comma(pa(p) / 100.0, 4))
+    });
+    let over = |m: u32| format!("{:02}:{:02}", (23 + (50 + m) / 60) % 24, (50 + m) % 60);
+    let clock = |zone: &'static str| {
+        leak("time_utc,pressure_um", move |m, p| format!("2026-03-01T10:{m:02}:00{zone},{p}"))
+    };
+    vec![
+        ("clock, T and Z", clock("Z").into()),
+        ("clock with an offset", clock("+05:30").into()),
         (
             "time of day over midnight",
             leak("time,pressure_um", |m, p| format!("{},{p}", over(m))).into(),
         ),
         ("spreadsheet days over midnight", spread.into()),
-        (
-            "semicolons, decimal commas",
-            leak("minutes;pressure_mbar", |m, p| {
-                format!("{};{}", comma(f64::from(m), 1), comma(pa(p) / 1e2, 4))
-            })
-            .into(),
-        ),
+    ]
+}
+
+fn marks() -> Files {
+    let plain = plain();
+    let mut rows: Vec<&str> = plain.lines().skip(1).collect();
+    let twice: String = rows.iter().map(|l| format!("{l}\n{l}\n")).collect();
+    rows.reverse();
+    let reversed = rows.join("\n");
+    let semicolons = leak("minutes;pressure_mbar", |m, p| {
+        format!("{};{}", comma(f64::from(m), 1), comma(pa(p) / 1e2, 4))
+    });
+    let commas = leak("minutes,pressure_pa", |m, p| format!("{m},\"{}\"", comma(pa(p), 2)));
+    let more = leak("no,minutes,who,pressure_um,remark", |m, p| format!("{m},{m},me,{p},\"a, b\""));
+    vec![
+        ("semicolons, decimal commas", semicolons.into()),
         ("tabs", plain.replace(',', "\t").into()),
-        (
-            "quoted decimal commas",
-            leak("minutes,pressure_pa", |m, p| format!("{m},\"{}\"", comma(pa(p), 2))).into(),
-        ),
-        (
-            "columns that nobody asked for",
-            leak("no,minutes,who,pressure_um,remark", |m, p| format!("{m},{m},me,{p},\"a, b\""))
-                .into(),
-        ),
-        (
-            "lines before the header",
-            format!("Gauge no. 4\nCalibrated, 2026-03-01\n\n{plain}").into(),
-        ),
-        ("reversed", reversed.into()),
-        (
-            "each row twice",
-            plain
-                .lines()
-                .fold(String::new(), |all, l| {
-                    if l.starts_with('m') {
-                        l.to_owned() + "\n"
-                    } else {
-                        format!("{all}{l}\n{l}\n")
-                    }
-                })
-                .into(),
-        ),
+        ("quoted decimal commas", commas.into()),
+        ("columns that nobody asked for", more.into()),
+        ("lines before the header", format!("Gauge no. 4\nSeen, 2026-03-01\n\n{plain}").into()),
+        ("reversed", format!("minutes,pressure_um\n{reversed}\n").into()),
+        ("each row twice", format!("minutes,pressure_um\n{twice}").into()),
         ("spaces", plain.replace(',', " , ").into()),
         (
             "empty cells to the right",
             leak("minutes,pressure_um", |m, p| format!("{m},{p},,")).into(),
         ),
-    ];
-    files.into_iter().map(|(name, bytes)| case(name, bytes, 21, &[])).collect()
+    ]
 }
 
 /// Rows that cannot be read stand beside rows that can.

@@ -1,3 +1,5 @@
+//! Spare parts: how likely a shelf runs empty, against tables of a statistics library.
+
 use record::spares::{SparesAct, SparesFile};
 use service::spares::{more_than, quantile, shelf};
 use units::Utc;
