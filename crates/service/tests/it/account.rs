@@ -209,7 +209,11 @@ proptest! {
     /// What leaves one holder is in another, whatever is entered: the sum of what was there and
     /// came is what is held, landed and lost (accounting, no source).
     #[test]
-    fn every_gram_is_somewhere(steps in prop::collection::vec((0usize..5, 0usize..5, 1u32..5_000, 0usize..8), 1..40)) {
+    fn every_gram_is_somewhere(
+        steps in prop::collection::vec(
+            (0usize..5, 0usize..5, 1u32..5_000, 0usize..8), 1..40,
+        )
+    ) {
         let who = |i: usize| match i {
             0 => cylinder("C1"),
             1 => cylinder("C2"),
