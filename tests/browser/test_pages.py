@@ -16,7 +16,7 @@ import pytest
 from conftest import BINARY, SHOTS
 from playwright.sync_api import Error
 
-PAGES = ["/", "/plan", "/repairs", "/power", "/rounds", "/treatments", "/vacuum", "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares"]
+PAGES = ["/", "/plan", "/repairs", "/power", "/rounds", "/treatments", "/vacuum", "/service", "/service/new", "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares"]
 
 
 def holds(page, condition, arg):
@@ -550,7 +550,7 @@ def test_pictures_for_the_eye(ship, watched, size, scheme):
     SHOTS.mkdir(exist_ok=True)
     name, width, height = size
     page = watched.open(ship.base, width=width, height=height, color_scheme=scheme)
-    kinds = [path.strip("/") or "watch" for path in PAGES] + ["bay", "box", "box-all"]
+    kinds = [path.strip("/").replace("/", "-") or "watch" for path in PAGES] + ["bay", "box", "box-all"]
     for kind, path in zip(kinds, all_pages(page, ship.base)):
         page.goto(ship.base + path)
         page.screenshot(path=SHOTS / f"{kind}-{name}-{scheme}.png", full_page=True)

@@ -1,5 +1,5 @@
 //! Every picture of the house as SVG text: state signs, time to the limit, a box's history, the
-//! ship's bays, a refrigerant's pressure over enthalpy, a vacuum hold.
+//! ship's bays, a refrigerant's pressure over enthalpy, a vacuum hold, a circuit's pipework.
 //!
 //! Tier 3: knows the records only and reasons about nothing. A picture shows what it is given;
 //! what was not read is not drawn. Each SVG stands alone: black on white with signs, dashes and
@@ -13,6 +13,7 @@ pub mod lanes;
 pub mod limit_bar;
 pub mod load;
 pub mod ph;
+pub mod pipework;
 pub mod plan;
 mod scale;
 pub mod stair;
@@ -27,4 +28,5 @@ pub use hold::{HoldBand, HoldCurve, HoldDrawing, hold_chart};
 pub use limit_bar::{limit_axis, limit_bar};
 pub use load::{LoadPoint, load_chart};
 pub use ph::{PhCycle, PhDiagram, PhLine, PhMark, PhPoint, ph_diagram};
+pub use pipework::pipework;
 pub use plan::{Block, Misplaced, Ship};

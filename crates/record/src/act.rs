@@ -14,6 +14,7 @@ use crate::keyed::{RoundClosed, RoundKeyed, RoundStart};
 use crate::note::{MessageSent, Note, RoundMissed};
 use crate::plan_act::PlanAct;
 use crate::pressure::PressureTested;
+use crate::service_act::ServiceAct;
 use crate::spares::SparesAct;
 
 /// One act of a person. Who entered it and when stand in the journal entry around it; `at` is
@@ -188,6 +189,8 @@ pub enum Act {
     Gas(Box<GasAct>),
     /// Spare parts counted, received, used.
     Spares(Box<SparesAct>),
+    /// Service work on a refrigeration circuit.
+    Service(Box<ServiceAct>),
 }
 
 /// One reading of one probe in ice slurry.
@@ -216,6 +219,7 @@ impl Act {
             Self::HoldBegun(start) => start.unit.as_slice(),
             Self::PressureTested(test) => test.unit.as_slice(),
             Self::GaugesRead(read) => std::slice::from_ref(&read.unit),
+            Self::Service(work) => std::slice::from_ref(&work.unit),
             Self::Noted(note) => note.unit.as_slice(),
             Self::Plan(plan) => plan.unit().map_or(&[], std::slice::from_ref),
             Self::Instrument(i) => i.unit().map_or(&[], std::slice::from_ref),
@@ -253,6 +257,7 @@ impl Act {
             Self::Gas(gas) => gas.at(),
             Self::Spares(s) => Some(s.at()),
             Self::RoundBegun(r) => Some(r.at),
+            Self::Service(work) => Some(work.at),
             _ => None,
         }
     }
@@ -318,6 +323,7 @@ impl Act {
             Self::Chart(chart) => chart.title(),
             Self::Gas(gas) => gas.title(),
             Self::Spares(s) => s.title(),
+            Self::Service(work) => work.title(),
             Self::GaugesRead(r) => format!("gauges of {} read: {}", r.unit, r.told_line()),
         }
     }

@@ -25,6 +25,7 @@ pub mod plan_act;
 pub mod pressure;
 pub mod reading;
 pub mod round;
+pub mod service_act;
 pub mod sign;
 pub mod size_type;
 pub mod spares;
@@ -54,5 +55,8 @@ pub use plan_act::{PlanAct, PlanFile, RepairOutcome, RepairOver, RepairUnderWay,
 pub use pressure::{PressureEntry, PressureKind, PressureTested};
 pub use reading::{BoxFacts, Channel, Mode, Origin, Reading};
 pub use round::{LastValue, Part, RoundLine, Usual};
+pub use service_act::{
+    InRange, PlantWords, ServiceAct, ServiceDeed, ServiceEntry, StepReading, WorkFile, WorkStanding,
+};
 pub use spares::{SparesAct, SparesFile};
 pub use unit_id::UnitId;

@@ -56,6 +56,36 @@ pub struct Expect {
     pub note: &'static str,
 }
 
+impl Expect {
+    /// Its unit as a person writes it.
+    #[must_use]
+    pub fn unit_sign(&self) -> &'static str {
+        match self.unit {
+            "kpag" => "kPa gauge",
+            "um" => "µm",
+            "g_per_l" => "g per litre",
+            u => u,
+        }
+    }
+
+    /// The range in words with its unit: `10 to 20 kPa gauge`.
+    #[must_use]
+    pub fn range_words(&self) -> String {
+        let unit = self.unit_sign();
+        let n = |v: f64| match self.unit {
+            "g_per_l" | "kg" => format!("{v:.1}"),
+            _ => format!("{v:.0}"),
+        };
+        match (self.from, self.to) {
+            (Some(a), Some(b)) if n(a) == n(b) => format!("{} {unit}", n(a)),
+            (Some(a), Some(b)) => format!("{} to {} {unit}", n(a), n(b)),
+            (Some(a), None) => format!("at least {} {unit}", n(a)),
+            (None, Some(b)) => format!("at most {} {unit}", n(b)),
+            (None, None) => format!("not known here, in {unit}"),
+        }
+    }
+}
+
 /// How well the air's temperature is known, K: cylinder in the sun, unit in the shade.
 const AMBIENT_SLACK_K: f64 = 2.0;
 /// Deep vacuum, µm of mercury: the tool's default criterion (reference §4.3).

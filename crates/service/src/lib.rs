@@ -12,6 +12,7 @@ pub mod drawing;
 pub mod estimate;
 pub mod expect;
 pub mod explore;
+pub mod filling;
 pub mod flow;
 pub mod goal;
 pub mod hazard;

@@ -6,7 +6,7 @@ use journal::{Journal, NewEntry};
 use record::{
     Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
     PressureEntry, Register, RoundFile, SentEntry, SlurryEntry, SlurryReading, SparesFile,
-    TreatmentFile, UnitId,
+    TreatmentFile, UnitId, WorkFile,
 };
 use units::Utc;
 
@@ -49,6 +49,8 @@ pub struct Acts {
     pub gas: GasFile,
     /// Spare parts.
     pub spares: SparesFile,
+    /// Service works, in the order begun.
+    pub works: Vec<WorkFile>,
 }
 
 impl Acts {
@@ -93,6 +95,10 @@ impl Acts {
             Act::Chart(chart) => record::chart::add(&mut self.charts, chart, who),
             Act::Gas(gas) => self.gas.add(gas, seq, who, entered_at),
             Act::Spares(s) => self.spares.add(s, seq, who),
+            Act::Service(act) => match self.works.iter_mut().find(|w| w.id == act.work) {
+                Some(work) => work.add(act, who),
+                None => self.works.extend(WorkFile::begun(act, who)),
+            },
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }
@@ -220,6 +226,9 @@ impl Voyage {
     ) -> Result<i64, Problem> {
         self.refresh()?;
         self.refuse_senseless(act)?;
+        if let Act::Service(work) = act {
+            self.refuse_senseless_work(work, who)?;
+        }
         let body =
             serde_json::to_vec(act).map_err(|e| Problem::Entry { seq: 0, why: e.to_string() })?;
         let originals = originals(documents);

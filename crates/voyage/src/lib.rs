@@ -31,6 +31,7 @@ mod signing;
 mod spares;
 mod take;
 mod treatments;
+pub mod works;
 
 pub use crate::plans::{NightPlan, RestartView};
 pub use crate::power::{FeederLoad, PowerAhead, PowerView};

@@ -260,6 +260,7 @@ fn name_of(act: &Act) -> &'static str {
         Act::KeyAnnounced { .. } => "key",
         Act::Instrument(_) => "instrument",
         Act::Chart(_) => "chart",
+        Act::Service(_) => "service",
         Act::Plan(plan) => match **plan {
             record::PlanAct::RepairBegun { .. } | record::PlanAct::RepairEnded { .. } => "repair",
             record::PlanAct::Plant { .. } => "plant",

@@ -17,6 +17,7 @@ use crate::memo::Memo;
 use crate::pages::box_page::{BoxData, Range};
 use crate::pages::night::{self, NightData};
 use crate::pages::power::PowerData;
+use crate::ways::Ways;
 
 /// Entries kept at hand, to name the files of a box.
 const ENTRIES_AT_HAND: usize = 4000;
@@ -63,6 +64,8 @@ pub struct App {
     powers: Memo<i64, PowerData>,
     /// The lines of the round looked at last: by entry of the lists and instant.
     rounds: Memo<(i64, Utc), Result<Arc<Vec<RoundLine>>, String>>,
+    /// Ways on for service work.
+    pub ways: Ways,
     /// Address listened on.
     pub address: SocketAddr,
     /// What was set.
@@ -81,6 +84,7 @@ impl App {
             nights: Memo::default(),
             powers: Memo::default(),
             rounds: Memo::default(),
+            ways: Ways::default(),
             address,
             options,
         })
@@ -247,6 +251,8 @@ impl App {
             .cloned()
             .collect();
         notes.sort_by_key(|n| (n.note.at, n.entered_at));
+        let works = &voyage.acts().works;
+        let works = works.iter().filter(|w| w.unit == *unit).cloned().collect();
         let ahead = one.fan(repair_in_h).map(|fan| {
             let back = Span { from: fan.at.plus_hours(-PAST_OF_FAN_H), to: fan.at };
             let past = one.history(Some(back));
@@ -263,6 +269,7 @@ impl App {
             holds,
             pressure_tests,
             notes,
+            works,
             ahead,
         }))
     }

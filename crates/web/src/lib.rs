@@ -21,8 +21,10 @@ mod report_routes;
 mod rounds;
 mod routes;
 mod series;
+mod services;
 mod theme;
 mod upload;
+mod ways;
 
 use std::future::Future;
 use std::io;

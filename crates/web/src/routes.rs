@@ -30,7 +30,7 @@ use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
 use crate::{
     acts, assets, dossier, events, gas, gauges, guard, holds, log, plan_acts, report_routes,
-    rounds, series, theme, upload,
+    rounds, series, services, theme, upload,
 };
 
 type Pairs = Query<Vec<(String, String)>>;
@@ -54,6 +54,7 @@ pub fn router(app: Arc<App>) -> Router {
         .merge(holds::routes())
         .merge(gas::routes())
         .merge(rounds::routes())
+        .merge(services::routes())
         .route("/log", get(log::show))
         .route("/log/note", post(log::note))
         .route("/log/missed", post(log::missed))

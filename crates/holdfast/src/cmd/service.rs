@@ -431,29 +431,9 @@ fn push_step(t: &mut String, s: &ToldStep) {
     }
     let _ = writeln!(t, "{:3}. {}", s.n, s.instruction);
     for e in &s.expect {
-        let _ = writeln!(t, "     -> {}: {} ({})", e.what, range(e), e.note);
+        let _ = writeln!(t, "     -> {}: {} ({})", e.what, e.range_words(), e.note);
     }
     if let Some(h) = s.guards.iter().next() {
         let _ = writeln!(t, "     left out: {} ({})", h.why(), h.guard());
-    }
-}
-
-fn range(e: &Expect) -> String {
-    let unit = match e.unit {
-        "kpag" => "kPa gauge",
-        "um" => "µm",
-        "g_per_l" => "g per litre",
-        u => u,
-    };
-    let n = |v: f64| match e.unit {
-        "g_per_l" | "kg" => format!("{v:.1}"),
-        _ => format!("{v:.0}"),
-    };
-    match (e.from, e.to) {
-        (Some(a), Some(b)) if n(a) == n(b) => format!("{} {unit}", n(a)),
-        (Some(a), Some(b)) => format!("{} to {} {unit}", n(a), n(b)),
-        (Some(a), None) => format!("at least {} {unit}", n(a)),
-        (None, Some(b)) => format!("at most {} {unit}", n(b)),
-        (None, None) => format!("not known here, in {unit}"),
     }
 }

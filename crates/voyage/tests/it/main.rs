@@ -5,6 +5,7 @@
 mod fleet;
 mod proof;
 mod rounds;
+mod works;
 
 use journal::{Journal, NewEntry, NewOriginal};
 use proptest::prelude::*;

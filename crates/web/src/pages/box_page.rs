@@ -4,7 +4,8 @@ use figures::Look;
 use maud::{Markup, PreEscaped, html};
 use record::treatment::TreatmentView;
 use record::{
-    BoxHistory, BoxLine, BoxView, Fan, GaugesEntry, HoldFile, NoteEntry, PressureEntry, Span, State,
+    BoxHistory, BoxLine, BoxView, Fan, GaugesEntry, HoldFile, NoteEntry, PressureEntry, Span,
+    State, WorkFile,
 };
 use units::Utc;
 use voyage::EntryLine;
@@ -15,6 +16,7 @@ use super::box_readings::{conflicts, originals, readings};
 use super::cautions::cautions;
 use super::gauges;
 use super::log;
+use super::service;
 use super::treatments::on_box_page;
 use super::vacuum;
 use super::watch::{as_of, place};
@@ -109,6 +111,8 @@ pub struct BoxData {
     pub pressure_tests: Vec<PressureEntry>,
     /// What people wrote down about it, oldest first.
     pub notes: Vec<NoteEntry>,
+    /// Service works on it, in the order begun.
+    pub works: Vec<WorkFile>,
     /// What may lie ahead, over the days before.
     pub ahead: Option<(Fan, BoxHistory)>,
 }
@@ -139,6 +143,7 @@ pub fn box_page(shell: &Shell, list: &record::WatchList, data: &BoxData, range: 
         (log::on_box_page(shell, &b.unit, &data.notes))
         (gauges::on_box_page(&b.unit, &data.gauges))
         (vacuum::on_box_page(&b.unit, &data.holds, &data.pressure_tests))
+        (service::on_box_page(shell, &b.unit, &data.works))
         (hand_over(b))
         (conflicts(data))
         (readings(data))

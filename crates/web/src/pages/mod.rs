@@ -16,6 +16,7 @@ pub mod power;
 pub mod report;
 pub mod round_key;
 pub mod rounds;
+pub mod service;
 pub mod spares;
 pub mod treatment;
 pub mod treatments;
@@ -99,6 +100,8 @@ pub enum Tab {
     Vacuum,
     /// Rounds.
     Rounds,
+    /// Service work.
+    Service,
     /// Log of the watch.
     Log,
     /// Messages to shore.
@@ -181,6 +184,7 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/rounds" aria-current=[here(Tab::Rounds)] { "Rounds" }
                 a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
                 a href="/vacuum" aria-current=[here(Tab::Vacuum)] { "Vacuum" }
+                a href="/service" aria-current=[here(Tab::Service)] { "Service" }
                 a href="/report" aria-current=[here(Tab::Report)] { "Messages" }
                 a href="/log" aria-current=[here(Tab::Log)] { "Log" }
                 a href="/files" aria-current=[here(Tab::Files)] { "Files" }
