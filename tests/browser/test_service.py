@@ -214,6 +214,10 @@ def test_out_of_range_stop_restart_resume_hand_over_finish(own, watched):
     own.process.wait(timeout=10)
     own.process = None
     own.start()
+    # Pages left open look in vain for the program that was killed.
+    for context in watched.contexts:
+        context.close()
+    watched.contexts, watched.troubles = [], []
     page = watched.open(own.base, "/service/S1")
     assert page.locator("svg.pipework").get_attribute("aria-label") == drawn
     assert "watch over" in page.locator("ol.log-lines").inner_text()

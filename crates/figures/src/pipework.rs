@@ -106,7 +106,7 @@ const R: f64 = 24.0;
 /// Width of a volume's hatched strip.
 const STRIP: f64 = 22.0;
 /// Characters in a line of a volume of the circuit, and of the gauge set.
-const WRAP: (usize, usize) = (19, 17);
+const WRAP: (usize, usize) = (19, 15);
 
 /// The drawing.
 #[must_use]
@@ -161,7 +161,7 @@ fn linked(s: &mut Svg, part: &Part, class: &str, draw: impl FnOnce(&mut Svg)) {
 }
 
 const THICK: &str = "stroke=\"currentColor\" stroke-width=\"5\" fill=\"none\"";
-const HOSE: &str = "class=\"hose\" stroke=\"currentColor\" stroke-width=\"3\" \
+const HOSE: &str = "class=\"hose\" pointer-events=\"none\" stroke=\"currentColor\" stroke-width=\"3\" \
     stroke-dasharray=\"9 4\" fill=\"none\"";
 
 fn pipes(s: &mut Svg, p: &Pipework) {
@@ -173,7 +173,7 @@ fn pipes(s: &mut Svg, p: &Pipework) {
     }
     match p.high_hose {
         HighHose::Off => {}
-        HighHose::Discharge => s.path(&format!("M{} 239H242V356H{}", PIPE + R, SET.0), HOSE),
+        HighHose::Discharge => s.path(&format!("M{} 239H212V356H{}", PIPE + R, SET.0), HOSE),
         HighHose::King => s.path(&format!("M{} 367H{}", PIPE + R, SET.0), HOSE),
     }
     // From the centre down to the machines.
@@ -278,6 +278,9 @@ fn hatched(s: &mut Svg, hatch: Hatch, (x, y): (f64, f64), (w, h): (f64, f64)) {
 
 /// The valve: what is open through it is a thick line, what is shut a bar across.
 fn valve(s: &mut Svg, part: &Part, stem: Stem, (x, y): (f64, f64), named_right: bool) {
+    // Name and words belong to what a thumb may hit.
+    let left = if x < 200.0 { x - R } else { x - R - 78.0 };
+    s.rect((left, y - R), (2.0 * R + 78.0, 2.0 * R), "fill=\"#fff\" fill-opacity=\"0\"");
     s.raw(&format!("<circle cx=\"{}\" cy=\"{}\" r=\"{R}\" {}/>", px(x), px(y), field(part)));
     let bar = |s: &mut Svg, a: (f64, f64), b: (f64, f64)| {
         s.line(a, b, "class=\"bar\" stroke=\"currentColor\" stroke-width=\"7\"");
@@ -395,7 +398,7 @@ mod tests {
     /// the drawing is about 366 wide, so a valve is 48 · 366 / 400 = 43.9 across.
     #[test]
     fn a_thumb_hits_a_valve() {
-        assert!(2.0 * R * 366.0 / WIDTH > 43.5);
+        const { assert!(2.0 * R * 366.0 / WIDTH > 43.5) };
         // No two targets overlap.
         let mut fields: Vec<[f64; 4]> =
             VALVES.iter().map(|(x, y)| [x - R, y - R, x + R, y + R]).collect();

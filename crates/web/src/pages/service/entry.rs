@@ -121,7 +121,6 @@ impl Draft {
     }
 
     /// What was said beyond the plant's own words: what is at hand, gas, air.
-    #[must_use]
     pub fn beside(&self) -> impl Iterator<Item = (&str, &str)> {
         let known = |k: &str| KEYS.iter().any(|(key, _)| *key == k);
         let own: Vec<&str> = Stated::described(&self.raw.state).iter().map(|(k, _)| *k).collect();

@@ -9,15 +9,19 @@ use super::super::time;
 #[must_use]
 pub fn history(w: &WorkFile) -> Markup {
     let mut step = 0;
+    let mut numbered: Vec<(usize, &ServiceEntry)> = Vec::new();
+    for e in &w.entries {
+        step += usize::from(matches!(e.act.deed, ServiceDeed::StepDone { .. }));
+        numbered.push((step, e));
+    }
     html! {
         h2 #entered { "Entered so far" }
         ol.log-lines {
-            @for e in &w.entries {
+            @for (step, e) in numbered {
                 li {
                     span.when { (time(e.act.at)) }
                     div.what {
                         @if matches!(e.act.deed, ServiceDeed::StepDone { .. }) {
-                            @let _ = { step += 1; };
                             span.kind { "step " (step) } ": "
                         }
                         (told(e))
