@@ -62,3 +62,14 @@ def test_the_fan_is_drawn_and_asked_anew(ship, watched):
     page.locator("form:has(input[name=repair_in_h]) button").click()
     page.wait_for_load_state("load")
     assert page.input_value("input[name=repair_in_h]") == "12"
+
+
+def test_the_pictures_come_on_paper(working_ship, watched):
+    page = watched.open(working_ship.base)
+    for path, name in [("/repairs", "repairs"), ("/power", "power"), ("/power", "restart"), ("/", "watch")]:
+        page.goto(working_ship.base + path)
+        link = page.locator(f"a[href^='/paper/{name}.pdf']")
+        assert link.count() == 1 and link.is_visible(), name
+        answer = page.request.get(working_ship.base + link.get_attribute("href"))
+        assert answer.status == 200 and answer.headers["content-type"] == "application/pdf", name
+        assert answer.body().startswith(b"%PDF-"), name

@@ -108,6 +108,8 @@ pub struct Watch {
     pub as_of: AsOf,
     /// Boxes that are fine too.
     pub all: bool,
+    /// The paper to write.
+    pub out: Option<PathBuf>,
     /// JSON on standard output.
     pub json: bool,
 }
@@ -237,7 +239,7 @@ fn allowed(name: &str) -> &'static [&'static str] {
     match name {
         "load" => &["voyage", "json", "dry-run", "who"],
         "take" => &["voyage", "json", "who"],
-        "watch" => &["voyage", "json", "as-of", "all"],
+        "watch" => &["voyage", "json", "as-of", "all", "out"],
         "box" => &["voyage", "json", "as-of", "repair-in-h"],
         "demo" => &["dir", "boxes", "days", "seed", "no-serve", "listen", "json"],
         "serve" => &["voyage", "listen"],
@@ -268,6 +270,7 @@ struct Typed {
     seed: Option<u64>,
     json: bool,
     all: bool,
+    out: Option<PathBuf>,
     dry_run: bool,
     no_serve: bool,
     help: bool,
@@ -297,6 +300,7 @@ impl Typed {
         match option {
             "json" => self.json = true,
             "all" => self.all = true,
+            "out" => self.out = Some(parser.value().map_err(usage)?.into()),
             "dry-run" => self.dry_run = true,
             "no-serve" => self.no_serve = true,
             "voyage" => self.voyage = Some(parser.value().map_err(usage)?.into()),
@@ -350,7 +354,8 @@ impl Typed {
     fn watch(self) -> Result<Watch, Fail> {
         self.needs_nothing_more(0)?;
         let as_of = self.instant()?;
-        Ok(Watch { voyage: self.voyage, as_of, all: self.all, json: self.json })
+        let Self { voyage, all, out, json, .. } = self;
+        Ok(Watch { voyage, as_of, all, out, json })
     }
 
     fn one_box(self) -> Result<OneBox, Fail> {

@@ -105,11 +105,12 @@ example: holdfast take round-0800.csv logger.csv --voyage v017.holdfast
                                2026-03-05 08:10,QQQU1000011,-18.0,-19.1,-17.8,1)";
 
 const WATCH: &str = "\
-holdfast watch [--voyage FILE] [--as-of latest|now|TIME] [--all] [--json]
+holdfast watch [--voyage FILE] [--as-of latest|now|TIME] [--all] [--json] [--out FILE.pdf]
 
 What needs a person, most urgent first: what, where, how long, why, and what to do first.
 Hours to the cargo's limit carry a 90 % interval in brackets. The list speaks of the latest
 reading held unless --as-of says otherwise. --all shows the boxes that are fine too.
+--out writes those that are not fine on paper, with their bars on one scale; signed.
 
 example: holdfast watch --voyage v017.holdfast --as-of now";
 

@@ -4,12 +4,11 @@
 use figures::words::number;
 use record::digest::Digest;
 use record::dossier::Dossier;
-use record::sign::{PublicKey, Signature};
-use units::Utc;
 
+pub use crate::common::Common;
+use crate::common::{Sign, sealed};
 use crate::csv_file::CsvFile;
-use crate::pdf::{About, Attachment, Relation, print};
-use crate::seal::{self, Signed};
+use crate::pdf::{Attachment, Relation};
 use crate::sheet::{Fonts, Sheet, Table};
 
 /// What the sheet says of one box.
@@ -20,21 +19,6 @@ pub struct PortLine {
     cells: Vec<String>,
     handed: Vec<String>,
     short: String,
-}
-
-/// What all sheets of a voyage share.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Common {
-    /// Ship and voyage.
-    pub ship_line: String,
-    /// When it was made.
-    pub made_at: Utc,
-    /// Journal entries.
-    pub entries: u64,
-    /// Their root.
-    pub root: Digest,
-    /// The key it is signed with.
-    pub public_key: PublicKey,
 }
 
 const HEAD: [&str; 13] = [
@@ -118,7 +102,7 @@ pub fn sheet(
     lines: &[PortLine],
     common: &Common,
     fonts: &Fonts,
-    sign: &dyn Fn(&[u8]) -> Signature,
+    sign: Sign<'_>,
 ) -> Result<Vec<u8>, String> {
     let title = if port.is_empty() { "port not known".to_owned() } else { port.to_owned() };
     let mut s = Sheet::new(fonts);
@@ -156,18 +140,9 @@ pub fn sheet(
         modified_at: common.made_at,
         bytes: csv.bytes(),
     };
-    let about = About {
-        title: format!("Hand-over at {title}"),
-        subject: format!("Containers of {} for {title}", common.ship_line),
-        id: format!("{}/{title}", common.ship_line),
-        made_at: common.made_at,
-        foot: format!("{} · {title} · made {} UTC", common.ship_line, common.made_at.to_minute()),
-        foot_hash: format!("journal root {} over {} entries", common.root, common.entries),
-    };
-    let mut pdf = print(s, fonts, &about, vec![attached])?;
-    let signed = |m: &[u8]| Some(Signed { public_key: common.public_key.0, signature: sign(m).0 });
-    seal::place(&mut pdf, signed).map_err(|e| e.to_string())?;
-    Ok(pdf)
+    let subject = format!("Containers of {} for {title}", common.ship_line);
+    let title = format!("Hand-over at {title}");
+    sealed(s, (&title, &subject), common, fonts, vec![attached], sign)
 }
 
 fn table(lines: &[PortLine]) -> Table {

@@ -6,8 +6,8 @@ use units::Utc;
 use crate::digest::Digest;
 use crate::treatment::TreatmentView;
 use crate::{
-    Act, BoxHistory, BoxLine, CargoFact, GaugesEntry, HoldFile, ListedUnit, PressureEntry, Reading,
-    UnitId,
+    Act, BoxHistory, BoxLine, CargoFact, Fan, GaugesEntry, HoldFile, ListedUnit, PressureEntry,
+    Reading, UnitId,
 };
 
 /// One box's file.
@@ -29,6 +29,9 @@ pub struct Dossier {
     pub eta: Option<Utc>,
     /// Its line on the watch list at `as_of`.
     pub line: BoxLine,
+    /// What may lie ahead as of then, with the past that is drawn before it; `None` where nothing
+    /// can be forecast.
+    pub ahead: Option<(Fan, BoxHistory)>,
     /// Facts of the cargo table with their trust marks.
     pub cargo_facts: Vec<CargoFact>,
     /// Where it stood, list by list.

@@ -41,6 +41,10 @@ struct Listing {
     units: BTreeMap<UnitId, ListedUnit>,
 }
 
+/// A repair is supposed to be done after so many hours.
+const REPAIR_IN_H: f64 = 6.0;
+/// Hours of readings drawn before a forecast at most.
+const PAST_OF_FAN_H: f64 = 96.0;
 /// Set points on a display that are told apart: changes of less than this are one.
 const SAME_SET_K: f64 = 0.05;
 
@@ -136,6 +140,11 @@ impl Gathering<'_> {
         let first = facts.readings.first().map_or(at, |r| r.at);
         let span = Span { from: first, to: facts.readings.last().map_or(first, |r| r.at) };
         let history = assess::history(&facts, &view.line, span, v.cargoes());
+        let ahead = assess::fan(&facts, v.clock(&facts, at), v.cargoes(), REPAIR_IN_H);
+        let ahead = ahead.map(|fan| {
+            let span = Span { from: at.plus_hours(-PAST_OF_FAN_H), to: at };
+            (fan, assess::history(&facts, &view.line, span, v.cargoes()))
+        });
         let past = assess::past(&facts, &self.deeds(&seqs));
         let originals = self.originals(&seqs);
         let treatment = v.treatment(unit, AsOf::At(at))?;
@@ -147,6 +156,7 @@ impl Gathering<'_> {
             as_of: at,
             eta: view.line.discharge_port.as_deref().and_then(|p| v.arrival(p)),
             listed: facts.listed.clone(),
+            ahead,
             line: view.line,
             cargo_facts: view.cargo_facts,
             cells: self.cells(unit),

@@ -15,6 +15,7 @@ mod holds;
 pub mod log;
 mod memo;
 pub mod pages;
+pub mod papers_out;
 mod plan_acts;
 pub mod report;
 mod report_routes;

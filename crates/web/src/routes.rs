@@ -29,8 +29,8 @@ use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
 use crate::{
-    acts, assets, dossier, events, gas, gauges, guard, holds, log, plan_acts, report_routes,
-    rounds, series, services, theme, upload,
+    acts, assets, dossier, events, gas, gauges, guard, holds, log, papers_out, plan_acts,
+    report_routes, rounds, series, services, theme, upload,
 };
 
 type Pairs = Query<Vec<(String, String)>>;
@@ -44,6 +44,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/box/{unit}", get(one_box))
         .route("/box/{unit}/series.json", get(box_series))
         .route("/dossier/{unit}", get(dossier::download))
+        .route("/paper/{name}", get(papers_out::download))
         .route("/repairs", get(repairs))
         .route("/power", get(power))
         .route("/treatments", get(treatments))

@@ -18,7 +18,7 @@ use crate::{files, out};
 /// `holdfast power --help`
 pub const HELP: &str = "\
 holdfast power [--restart] [--plant FILE.toml] [--weather FILE.csv] [--keep [--who NAME]]
-               [--voyage FILE] [--as-of latest|now|TIME] [--json]
+               [--voyage FILE] [--as-of latest|now|TIME] [--json] [--out FILE.pdf]
 
 What all boxes draw with its 90 % interval, by bay, feeder and in sum, from their own readings, now
 and for three days ahead; what a box without a power reading draws is an estimate and said to be
@@ -29,6 +29,7 @@ feeders against their breakers, the air of holds. No diversity factor is invente
 --weather   what is expected on the route: time_utc,ambient_c and, where known, sun (0 to 1); where
             nothing is stated the ambient read in the last three days is taken again
 --keep      --plant and --weather stand in the voyage from now on
+--out       the same on paper, with its picture: the load, or with --restart the whole order; signed
 --plant     the generators, a file like this:
               other_kw = 1400            # everything but the boxes, read from the board
               reserve_share = 0.85       # or largest_lost = 0.95
@@ -62,6 +63,7 @@ pub struct Power {
     weather: Option<PathBuf>,
     keep: bool,
     who: Option<String>,
+    out: Option<PathBuf>,
     voyage: Option<PathBuf>,
     as_of: AsOf,
     json: bool,
@@ -75,6 +77,7 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
         weather: None,
         keep: false,
         who: None,
+        out: None,
         voyage: None,
         as_of: AsOf::Latest,
         json: false,
@@ -90,6 +93,7 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("who") => {
                 c.who = Some(parser.value().and_then(ValueExt::string).map_err(usage)?);
             }
+            Arg::Long("out") => c.out = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("voyage") => c.voyage = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("as-of") => c.as_of = super::repair::as_of(parser)?,
             other => return Err(usage(other.unexpected())),
@@ -123,6 +127,9 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
     let loads = v.loads(&v.watch(c.as_of)?, plant.as_ref())?;
     if c.restart {
         let view = v.restart(&loads)?;
+        if let Some(path) = &c.out {
+            super::paper(&mut v, c.who.as_deref(), path, |press| press.restart(&view))?;
+        }
         if c.json {
             out::print_json(&restart_json(&view))?
         } else {
@@ -130,6 +137,9 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
         }
     } else {
         let view = v.power(&loads, weather.as_deref())?;
+        if let Some(path) = &c.out {
+            super::paper(&mut v, c.who.as_deref(), path, |press| press.load(&view))?;
+        }
         if c.json { out::print_json(&power_json(&view))? } else { out::print(power_text(&view))? }
     }
     Ok(0)

@@ -17,7 +17,7 @@ use crate::{files, out};
 
 /// `holdfast repair --help`
 pub const HELP: &str = r#"holdfast repair plan --people N [--name NAME…] [--crew FILE.toml] [--voyage FILE]
-                     [--as-of latest|now|TIME] [--json]
+                     [--as-of latest|now|TIME] [--json] [--out FILE.pdf]
 holdfast repair crew FILE.toml [--who NAME]      people, skills, rest, parts: held from now on
 holdfast repair begin UNIT --by NAME             a repair begins: the plan goes round it
 holdfast repair end UNIT [--outcome done|stopped|beyond_us] [--remark TEXT] [--who NAME]
@@ -29,6 +29,7 @@ how far from the best it may be. Made anew from what stands whenever it is asked
 repairs begun and ended, boxes moved by a later list.
 --people       how many go out, 1 to 9
 --name         their names, in order; else those of the crew file
+--out          the plan on paper as well: time chart, jobs with their reasons, cautions; signed
 --crew         a crew file for this once; each part of it may be left out:
                  value_unit = "USD"           # else every box counts one
                  value_each = 60000
@@ -75,6 +76,7 @@ pub struct Repair {
     names: Vec<String>,
     crew: Option<PathBuf>,
     texts: Vec<(&'static str, String)>,
+    out: Option<PathBuf>,
     voyage: Option<PathBuf>,
     as_of: AsOf,
     json: bool,
@@ -92,6 +94,7 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
         names: Vec::new(),
         crew: None,
         texts: Vec::new(),
+        out: None,
         voyage: None,
         as_of: AsOf::Latest,
         json: false,
@@ -104,6 +107,7 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
             Arg::Long("people") => c.people = people(parser)?,
             Arg::Long("name") => c.names.push(text_of(parser)?),
             Arg::Long("crew") => c.crew = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("out") => c.out = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("voyage") => c.voyage = Some(parser.value().map_err(usage)?.into()),
             Arg::Long("as-of") => c.as_of = as_of(parser)?,
             Arg::Long(name) => match TEXTS.into_iter().find(|t| *t == name) {
@@ -138,6 +142,9 @@ pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
 impl Repair {
     fn check(&self) -> Result<(), Fail> {
         let missing = match (self.verb, &self.subject) {
+            (Verb::Crew | Verb::Begin | Verb::End, _) if self.out.is_some() => {
+                "crew, begin, end: --out goes with plan; write repair plan --out FILE.pdf"
+            }
             (Verb::Plan, None) if self.people == 0 => {
                 "plan: --people is missing; write how many \
                                                        go out"
@@ -232,6 +239,9 @@ pub fn run(c: &Repair) -> Result<u8, Fail> {
         }
     };
     let plan = v.repair_plan(&v.watch(c.as_of)?, &c.named(&crew.names()), Some(&crew))?;
+    if let Some(path) = &c.out {
+        super::paper(&mut v, c.get("who"), path, |press| press.night(&plan))?;
+    }
     if c.json {
         out::print_json(&plan_json(&plan))?;
     } else {

@@ -11,8 +11,11 @@ use crate::{files, json, out};
 
 /// Shows the watch list.
 pub fn run(c: &Watch) -> Result<u8, Fail> {
-    let v = files::open_voyage(c.voyage.as_deref())?;
+    let mut v = files::open_voyage(c.voyage.as_deref())?;
     let list = v.watch(c.as_of)?;
+    if let Some(path) = &c.out {
+        super::paper(&mut v, None, path, |press| press.watch(&list))?;
+    }
     if c.json {
         out::print_json(&json::watch(&list))?;
     } else {

@@ -1,5 +1,6 @@
 //! The dossier of one box: paper, data, originals, manifest.
 
+mod ahead;
 mod csvs;
 mod first;
 mod manifest;
@@ -140,6 +141,7 @@ fn sheet<'f>(
     let mut s = Sheet::new(fonts);
     first::write(d, &mut s);
     parts::state(d, &mut s);
+    ahead::write(d, &mut s);
     parts::identity(d, &mut s);
     parts::set_points(d, &mut s);
     parts::incidents(d, &mut s);

@@ -1,5 +1,6 @@
 //! Tables: columns as wide as they need, cells wrapped, the head repeated on every page.
 
+use super::picture::Picture;
 use super::{BOTTOM, Op, SIDE, Sheet, TOP, WIDTH};
 
 /// Where a cell's text stands.
@@ -31,11 +32,16 @@ pub struct Table {
     pub dense: bool,
     /// Set in from the left, pt.
     pub indent: f32,
+    /// A small picture at the right end of the head and of each row; empty: there is no such
+    /// column.
+    pub pictures: Vec<Option<Picture>>,
 }
 
 /// The widest a column of words asks for, pt.
 const WORDS_MAX: f32 = 230.0;
 const GAP: f32 = 7.0;
+/// Width of the column of pictures, pt.
+const PICTURE: f32 = 104.0;
 
 impl Table {
     /// A table of these heads; one that begins with `>` is a column of figures.
@@ -50,7 +56,26 @@ impl Table {
             rows: Vec::new(),
             dense: false,
             indent: 0.0,
+            pictures: Vec::new(),
         }
+    }
+
+    /// The same with a column of small pictures at its right end; `head` stands over it.
+    #[must_use]
+    pub fn pictured(mut self, head: &str) -> Self {
+        self.pictures = vec![Picture::read(head)];
+        self
+    }
+
+    /// Adds a row with its small picture.
+    pub fn row_pictured(&mut self, cells: Vec<String>, svg: Option<&str>) {
+        self.rows.push(cells);
+        self.pictures.push(svg.and_then(Picture::read));
+    }
+
+    /// Width of the column of pictures with the gap before it.
+    fn picture_width(&self) -> f32 {
+        if self.pictures.is_empty() { 0.0 } else { PICTURE + GAP }
     }
 
     /// The same in small print.
@@ -123,14 +148,24 @@ impl Sheet<'_> {
                 self.new_page();
                 self.head(table, &grid, &head);
             }
+            self.picture(table, i + 1);
             self.row(table, &grid, &cells, false);
         }
         self.y += 6.0;
     }
 
+    /// The small picture of the head (0) or of a row (from 1), at the row's upper edge.
+    fn picture(&mut self, table: &Table, n: usize) {
+        let Some(picture) = table.pictures.get(n).cloned().flatten() else { return };
+        let scale = PICTURE / picture.width.max(1.0) as f32;
+        let at = (SIDE + WIDTH - PICTURE, self.y);
+        self.put(Op::Picture { at, scale, picture });
+    }
+
     fn head(&mut self, table: &Table, grid: &Grid, head: &[Vec<String>]) {
+        self.picture(table, 0);
         self.row(table, grid, head, true);
-        let total: f32 = grid.widths.iter().sum::<f32>() + GAP * grid.widths.len() as f32;
+        let total = self.total(table, grid);
         let (left, y) = (SIDE + table.indent, self.y - 1.0);
         self.put(Op::Rule { from: (left, y), to: (left + total - GAP, y), width: 0.7 });
         self.y += 1.5;
@@ -155,12 +190,18 @@ impl Sheet<'_> {
             }
             self.y += grid.step;
         }
-        let total: f32 = grid.widths.iter().sum::<f32>() + GAP * grid.widths.len() as f32;
+        let total = self.total(table, grid);
         let y = self.y + 0.2;
         if !bold {
             self.put(Op::Rule { from: (left, y), to: (left + total - GAP, y), width: 0.15 });
         }
         self.y += if table.dense { 0.9 } else { 2.0 };
+    }
+
+    /// Width over all columns, with a gap at its end.
+    fn total(&self, table: &Table, grid: &Grid) -> f32 {
+        let words: f32 = grid.widths.iter().map(|w| w + GAP).sum();
+        words + table.picture_width()
     }
 
     fn cells(&self, grid: &Grid, row: &[String], bold: bool) -> Vec<Vec<String>> {
@@ -171,7 +212,10 @@ impl Sheet<'_> {
 
     /// Every column gets its longest word; what is left goes to those that want more.
     fn widths(&self, table: &Table, size: f32) -> Vec<f32> {
-        let room = WIDTH - table.indent - GAP * (table.columns.len().saturating_sub(1)) as f32;
+        let room = WIDTH
+            - table.indent
+            - table.picture_width()
+            - GAP * (table.columns.len().saturating_sub(1)) as f32;
         let (mut least, mut wanted) = (Vec::new(), Vec::new());
         for (i, column) in table.columns.iter().enumerate() {
             let head = self.fonts.bold.width(&column.head, size);

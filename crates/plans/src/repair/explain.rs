@@ -43,9 +43,10 @@ pub struct RepairPlan {
 }
 
 /// What is said before anybody is sent. Common practice; the ship's procedures rule.
-const CAUTIONS: [&str; 4] = [
+const CAUTIONS: [&str; 5] = [
     "Plan only: the ship's procedures, permits and the maker's instructions come first.",
     "440 V: switch off, pull the plug, lock and tag before a unit is opened.",
+    "Wet deck: no plug or socket is touched live; switch off at the board, dry it, then plug.",
     "Hold or aloft: tell the bridge, go in two, test the air in the hold, use fall protection.",
     "Nobody outside the lashing bridge in heavy weather or the dark, whatever the cargo is worth.",
 ];

@@ -62,7 +62,7 @@ pub fn repairs_page(shell: &Shell, data: &NightData) -> Markup {
         }
         @match &data.plan {
             Err(why) => p.trouble { (why) "." },
-            Ok(n) => (repairs(shell, n, &data.under_way)),
+            Ok(n) => (repairs(shell, n, data)),
         }
         (under_way(shell, &data.under_way))
         (crew_form(shell, &data.crew_file))
@@ -121,9 +121,10 @@ fn crew_form(shell: &Shell, file: &str) -> Markup {
     }
 }
 
-fn repairs(shell: &Shell, n: &NightPlan, under_way: &[RepairUnderWay]) -> Markup {
+fn repairs(shell: &Shell, n: &NightPlan, data: &NightData) -> Markup {
+    let (under_way, asked) = (&data.under_way, &data.asked);
     let p = &n.plan;
-    let lanes: Vec<Lane> = p.lanes.iter().map(lane).collect();
+    let lanes = lanes(p);
     let drawn = lanes_chart(&lanes, Look::Wide).zip(lanes_chart(&lanes, Look::Narrow));
     html! {
         @if let Some(at) = n.at { p.as-of { "From " (time(at)) " UTC." } }
@@ -136,6 +137,7 @@ fn repairs(shell: &Shell, n: &NightPlan, under_way: &[RepairUnderWay]) -> Markup
                     (words::number(p.expected_loss_p90[1], 2)) "); "
                     (words::number(p.loss_if_idle, 2)) " if nobody goes. " (p.quality) }
                 figure.history { (PreEscaped(wide)) (PreEscaped(narrow)) }
+                (on_paper(&sheet_href(asked), "The plan on paper (PDF)"))
             },
         }
         @for l in p.lanes.iter().filter(|l| !l.steps.is_empty()) {
@@ -160,6 +162,17 @@ fn repairs(shell: &Shell, n: &NightPlan, under_way: &[RepairUnderWay]) -> Markup
     }
 }
 
+/// Where the same plan is had on paper.
+fn sheet_href(asked: &[String]) -> String {
+    let names: Vec<String> = asked.iter().map(|n| percent(n)).collect();
+    format!("/paper/repairs.pdf?people={}&names={}", asked.len(), names.join(","))
+}
+
+/// A link to a page on paper.
+pub(super) fn on_paper(href: &str, text: &str) -> Markup {
+    html! { p { a.button download href=(href) { (text) } } }
+}
+
 /// The button with which a repair begins.
 fn begin(shell: &Shell, at: Option<Utc>, person: &str, job: &str) -> Markup {
     let unit = at.and_then(|_| UnitId::from_text(job));
@@ -172,6 +185,12 @@ fn begin(shell: &Shell, at: Option<Utc>, person: &str, job: &str) -> Markup {
             }
         }
     }
+}
+
+/// The plan as a time chart.
+#[must_use]
+pub fn lanes(plan: &plans::repair::RepairPlan) -> Vec<Lane> {
+    plan.lanes.iter().map(lane).collect()
 }
 
 fn lane(l: &plans::repair::Lane) -> Lane {

@@ -7,7 +7,7 @@ use plans::plant::Reserve;
 use record::WeatherPoint;
 use voyage::{PowerView, RestartView, ShipPlant};
 
-use super::night::assumed;
+use super::night::{assumed, on_paper};
 use super::{Live, Shell, Tab, page, percent, time};
 
 /// Lines of a restart shown at once.
@@ -62,6 +62,7 @@ fn load(v: &PowerView) -> Markup {
         }
         (margin(v))
         (ahead(v))
+        (on_paper("/paper/power.pdf", "The load on paper (PDF)"))
         (feeders(v))
         (holds(v))
         details {
@@ -79,14 +80,21 @@ fn load(v: &PowerView) -> Markup {
     }
 }
 
+/// The restart as a stair; without limits where the plant is not stated.
+#[must_use]
+pub fn steps(v: &RestartView) -> Vec<StairStep> {
+    let known = v.plant_known;
+    let step = |p: &plans::restart::StairPoint| StairStep {
+        hour: p.hour,
+        load_kw: p.kw,
+        limit_kw: known.then_some(p.limit_kw),
+    };
+    v.restart.stair.iter().map(step).collect()
+}
+
 fn order(v: &RestartView) -> Markup {
     let r = &v.restart;
-    let known = v.plant_known;
-    let steps: Vec<StairStep> = r
-        .stair
-        .iter()
-        .map(|p| StairStep { hour: p.hour, load_kw: p.kw, limit_kw: known.then_some(p.limit_kw) })
-        .collect();
+    let steps = steps(v);
     let drawn = stair_chart(&steps, Look::Wide).zip(stair_chart(&steps, Look::Narrow));
     let cell = |id: &str| v.cells.iter().find(|(u, _)| u == id).map_or("", |(_, c)| c.as_str());
     html! {
@@ -95,6 +103,7 @@ fn order(v: &RestartView) -> Markup {
         @if let Some((wide, narrow)) = drawn {
             figure.history { (PreEscaped(wide)) (PreEscaped(narrow)) }
         }
+        (on_paper("/paper/restart.pdf", "The whole order on paper (PDF)"))
         div.scroll { table.readings {
             thead { tr { th { "After" } th { "Box" } th { "Cell" } th { "Safe until" } th { "Why" } } }
             tbody { @for s in r.starts.iter().take(STARTS_SHOWN) { tr {
@@ -107,7 +116,7 @@ fn order(v: &RestartView) -> Markup {
             } } }
         } }
         @if r.starts.len() > STARTS_SHOWN {
-            p.hint { "and " (r.starts.len() - STARTS_SHOWN) " more; holdfast power --restart --json has all." }
+            p.hint { "and " (r.starts.len() - STARTS_SHOWN) " more; the paper has all of them." }
         }
         (assumed(v.notes.iter().chain(&r.estimates)))
     }
@@ -145,21 +154,31 @@ fn margin(v: &PowerView) -> Markup {
     }
 }
 
+/// The load ahead as it is drawn.
+#[must_use]
+pub fn points(v: &PowerView) -> Vec<LoadPoint> {
+    let point = |p: &voyage::PowerAhead| LoadPoint {
+        at: p.at,
+        kw: p.demand.mean_kw,
+        kw_p90: p.demand.kw_p90,
+        limit_kw: p.margin.as_ref().map(|m| m.margin_kw + p.demand.mean_kw),
+        ambient_c: p.weather.ambient_c,
+    };
+    v.ahead.iter().map(point).collect()
+}
+
+/// From when the margin is short at the high end of the interval.
+#[must_use]
+pub fn short_from(v: &PowerView) -> Option<units::Utc> {
+    let short = |p: &&voyage::PowerAhead| p.margin.as_ref().is_some_and(|m| m.margin_high_kw < 0.0);
+    v.ahead.iter().find(short).map(|p| p.at)
+}
+
 /// The days ahead: a picture, the hottest hours, where the margin ends.
 fn ahead(v: &PowerView) -> Markup {
-    let points: Vec<LoadPoint> = v
-        .ahead
-        .iter()
-        .map(|p| LoadPoint {
-            at: p.at,
-            kw: p.demand.mean_kw,
-            kw_p90: p.demand.kw_p90,
-            limit_kw: p.margin.as_ref().map(|m| m.margin_kw + p.demand.mean_kw),
-            ambient_c: p.weather.ambient_c,
-        })
-        .collect();
+    let points = points(v);
     let drawn = load_chart(&points, Look::Wide).zip(load_chart(&points, Look::Narrow));
-    let short = v.ahead.iter().find(|p| p.margin.as_ref().is_some_and(|m| m.margin_high_kw < 0.0));
+    let short = short_from(v);
     html! {
         h2 #ahead { "Three days ahead" }
         @if let Some(hot) = v.hottest() {
@@ -169,8 +188,8 @@ fn ahead(v: &PowerView) -> Markup {
                 (words::number(hot.demand.kw_p90[1], 0)) " kW), "
                 (words::number(hot.weather.ambient_c, 0)) " °C outside." }
         }
-        @if let Some(p) = short {
-            p.trouble { "Short from about " (time(p.at)) " UTC at the high end of the interval: \
+        @if let Some(at) = short {
+            p.trouble { "Short from about " (time(at)) " UTC at the high end of the interval: \
                 plan a further set on the board before then." }
         }
         @if let Some((wide, narrow)) = drawn {

@@ -101,6 +101,7 @@ pub fn watch_page(shell: &Shell, list: &WatchList, q: &Query) -> Markup {
             (table(shell, &shown))
             (pager(q, at, pages, kept.len()))
         }
+        (super::night::on_paper("/paper/watch.pdf", "What needs a person, on paper (PDF)"))
     };
     page(shell, Tab::Watch, Live::Yes, "Watch list", &content)
 }

@@ -3,6 +3,7 @@
 
 mod client;
 mod dossier;
+mod papers_out;
 
 use std::time::Duration;
 
