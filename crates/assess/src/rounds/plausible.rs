@@ -96,8 +96,9 @@ fn one(k: &Keyed, line: &RoundLine, at: Utc, defrost: bool) -> Option<Question> 
     if !impossible && (!off || (defrost && air)) {
         return None;
     }
-    let ask =
-        |kind, words: String, instead| Some(Question { channel: k.channel, kind, words, instead });
+    let ask = |kind, words: String, instead| {
+        Some(Question { channel: k.channel, kind, words: in_print(&words), instead })
+    };
     let name = k.channel.stem().replace('_', " ");
     if let Some(e) = &expected
         && let Some((kind, value)) = explained(k, e)
