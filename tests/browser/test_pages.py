@@ -16,7 +16,9 @@ import pytest
 from conftest import BINARY, SHOTS
 from playwright.sync_api import Error
 
-PAGES = ["/", "/plan", "/repairs", "/power", "/rounds", "/treatments", "/vacuum", "/service", "/service/new", "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares"]
+PAGES = ["/", "/plan", "/repairs", "/power", "/rounds", "/treatments", "/vacuum", "/service", "/service/new",
+         "/report", "/log", "/files", "/fluid", "/gauges", "/gas", "/spares", "/instruments", "/charts",
+         "/handover"]
 
 
 def holds(page, condition, arg):
@@ -51,7 +53,10 @@ def all_pages(page, base):
     page.goto(base + "/")
     box = "/box/" + first_box(page)
     page.goto(base + "/plan")
-    return PAGES + [any_bay(page), box, box + "?range=all"]
+    bay = any_bay(page)
+    page.goto(base + "/handover")
+    port = page.locator("ul.entries a.button").first.get_attribute("href")
+    return PAGES + [bay, box, box + "?range=all", port]
 
 
 # Loading and what a stranger sees ---------------------------------------------------------
@@ -550,7 +555,7 @@ def test_pictures_for_the_eye(ship, watched, size, scheme):
     SHOTS.mkdir(exist_ok=True)
     name, width, height = size
     page = watched.open(ship.base, width=width, height=height, color_scheme=scheme)
-    kinds = [path.strip("/").replace("/", "-") or "watch" for path in PAGES] + ["bay", "box", "box-all"]
+    kinds = [path.strip("/").replace("/", "-") or "watch" for path in PAGES] + ["bay", "box", "box-all", "port"]
     for kind, path in zip(kinds, all_pages(page, ship.base)):
         page.goto(ship.base + path)
         page.screenshot(path=SHOTS / f"{kind}-{name}-{scheme}.png", full_page=True)

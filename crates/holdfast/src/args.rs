@@ -46,6 +46,8 @@ pub enum Command {
     Power(crate::cmd::power::Power),
     /// `note`
     Note(crate::cmd::note::NoteOf),
+    /// `handover`
+    Handover(crate::cmd::handover::HandoverOf),
     /// `instrument`
     Instrument(crate::cmd::instrument::InstrumentOf),
     /// `chart`
@@ -188,6 +190,7 @@ fn command(name: &str, parser: &mut Parser) -> Result<Invocation, Fail> {
         "round" => return crate::cmd::round::parse(parser),
         "gas" => return crate::cmd::gas::parse(parser),
         "gauge" => return crate::cmd::gauge::parse(parser),
+        "handover" => return crate::cmd::handover::parse(parser),
         "instrument" => return crate::cmd::instrument::parse(parser),
         "log" => return crate::cmd::log::parse(parser),
         "note" => return crate::cmd::note::parse(parser),

@@ -17,6 +17,7 @@ usage: holdfast COMMAND [options]
   log              who did what, in plain words: searched, printed, exported
   instrument       the register with certificates; ice-point checks: correction, drift, what is due
   chart            recorder charts: on, off, when due, where the original is kept
+  handover PORT    what has to be shown at a port, what of it is held, what is still open
   report           the messages to shore: twice daily, or malfunctions
   round sheet      the paper for a round: every box in walking order, room for two rounds
   repair plan      with so many people: who goes where first, and why
@@ -57,6 +58,7 @@ pub fn of(command: &str) -> Option<&'static str> {
         "dossier" => crate::cmd::dossier::HELP,
         "gas" => crate::cmd::gas::HELP,
         "gauge" => crate::cmd::gauge::HELP,
+        "handover" => crate::cmd::handover::HELP,
         "instrument" => crate::cmd::instrument::HELP,
         "log" => crate::cmd::log::HELP,
         "note" => crate::cmd::note::HELP,

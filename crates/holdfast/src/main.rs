@@ -40,6 +40,7 @@ fn run(command: &Command) -> Result<u8, Fail> {
         Command::Note(c) => cmd::note::run(c),
         Command::Log(c) => cmd::log::run(c),
         Command::Round(c) => cmd::round::run(c),
+        Command::Handover(c) => cmd::handover::run(c),
         Command::Instrument(c) => cmd::instrument::run(c),
         Command::Chart(c) => cmd::chart::run(c),
         Command::Report(c) => cmd::report::run(c),

@@ -5,6 +5,7 @@ pub mod ascii;
 pub mod common;
 pub mod csv_file;
 pub mod dossier;
+pub mod handover;
 pub mod message;
 pub mod night;
 pub mod pdf;

@@ -3,6 +3,7 @@
 
 use units::Utc;
 
+use crate::calibration::{ChartLine, CheckLine, Use};
 use crate::digest::Digest;
 use crate::treatment::TreatmentView;
 use crate::{
@@ -55,6 +56,12 @@ pub struct Dossier {
     pub treatment: Option<TreatmentView>,
     /// Slurry readings of its probes.
     pub calibrations: Vec<Calibration>,
+    /// What readings in ice say of its sensors and probes.
+    pub checks: Vec<CheckLine>,
+    /// Charts of its recorder.
+    pub charts: Vec<ChartLine>,
+    /// Instruments that its records name, with their certificates of that day.
+    pub instruments: Vec<Use>,
     /// Gauge sheets.
     pub gauges: Vec<GaugesEntry>,
     /// Vacuum holds.

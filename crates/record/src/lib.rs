@@ -14,6 +14,7 @@ pub mod fan;
 pub mod gas;
 mod gas_holder;
 pub mod gauges;
+pub mod handover;
 pub mod hex;
 pub mod history;
 pub mod hold;

@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use journal::{Entry, ProofBook, StoredRow};
+use record::calibration::{ChartLine, Use};
 use record::digest::Digest;
 use record::dossier::{
     Calibration, CellStay, Deed, Dossier, FiledReading, Gap, HoldSheet, LogLine, OriginalFile,
@@ -169,6 +170,9 @@ impl Gathering<'_> {
             incidents: past.incidents,
             treatment,
             calibrations: self.calibrations(&seqs),
+            checks: v.sensor_checks(Some(unit)),
+            charts: self.charts(unit, made_at),
+            instruments: self.uses(unit),
             gauges: v.acts().gauges.get(unit).cloned().unwrap_or_default(),
             holds: self.holds(unit),
             pressure_tests: v.pressure_tests_of(unit).cloned().collect(),
@@ -193,6 +197,7 @@ impl Gathering<'_> {
         }
         let holds: BTreeSet<&str> =
             self.voyage.holds_of(unit).map(|h| h.start.id.as_str()).collect();
+        let named: BTreeSet<String> = self.uses(unit).into_iter().map(|u| u.id).collect();
         for (seq, filed) in &self.entries {
             let Some(act) = &filed.act else { continue };
             let of_hold = match act {
@@ -200,6 +205,8 @@ impl Gathering<'_> {
                 | Act::HoldStruck { id, .. }
                 | Act::HoldMeasured { id, .. } => holds.contains(id.as_str()),
                 Act::HoldEnded(end) => holds.contains(end.id.as_str()),
+                // Certificates of the instruments that its records name go with it.
+                Act::Instrument(i) => i.instrument().is_some_and(|id| named.contains(id)),
                 _ => false,
             };
             if of_hold || act.units().contains(unit) {
@@ -207,6 +214,20 @@ impl Gathering<'_> {
             }
         }
         out.into_iter().collect()
+    }
+
+    fn uses(&self, unit: &UnitId) -> Vec<Use> {
+        let mut all = self.voyage.instrument_uses();
+        all.retain(|u| u.unit.as_ref() == Some(unit));
+        all.sort_by_key(|u| u.at);
+        all
+    }
+
+    fn charts(&self, unit: &UnitId, now: Utc) -> Vec<ChartLine> {
+        let mut all = self.voyage.charts(now);
+        all.retain(|l| l.file.on.unit == *unit);
+        all.sort_by_key(|l| l.file.on.at);
+        all
     }
 
     fn told(&self, seqs: &[i64]) -> impl Iterator<Item = &Filed> {
@@ -365,6 +386,9 @@ fn file_names(entry: &Entry) -> String {
 
 /// When it happened, as the act itself says: every act that knows calls the field `at`.
 fn happened_at(act: &Act) -> Option<Utc> {
+    if let Some(at) = act.happened_at() {
+        return Some(at);
+    }
     let json = serde_json::to_value(act).ok()?;
     Utc::parse(json.get("at")?.as_str()?).ok()
 }

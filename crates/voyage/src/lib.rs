@@ -10,6 +10,7 @@ mod crew_file;
 mod dossier;
 mod gas;
 mod gas_entry;
+mod handover;
 mod held;
 pub mod holds;
 mod instruments;

@@ -54,10 +54,14 @@ pub static VACUUM: Asset =
 pub static ROUNDS: Asset =
     Asset::new("rounds.js", "text/javascript; charset=utf-8", include_str!("assets/rounds.js"));
 
+/// Readings in ice as they are keyed.
+pub static ICE: Asset =
+    Asset::new("ice.js", "text/javascript; charset=utf-8", include_str!("assets/ice.js"));
+
 /// The sign in the browser's tab.
 pub static ICON: Asset = Asset::new("icon.svg", "image/svg+xml", include_str!("assets/icon.svg"));
 
 /// The asset of a name.
 pub fn find(name: &str) -> Option<&'static Asset> {
-    [&STYLE, &LIVE, &CHART, &VACUUM, &ROUNDS, &ICON].into_iter().find(|a| a.name == name)
+    [&STYLE, &LIVE, &CHART, &VACUUM, &ROUNDS, &ICE, &ICON].into_iter().find(|a| a.name == name)
 }

@@ -44,7 +44,7 @@ pub struct Snapshot {
 impl Snapshot {
     /// The instant all pages speak of. Named outright, so that it is not looked for in every box
     /// again.
-    fn as_of(&self) -> AsOf {
+    pub fn as_of(&self) -> AsOf {
         self.list.as_of.map_or(AsOf::Latest, AsOf::At)
     }
 }

@@ -29,8 +29,8 @@ use crate::pages::trouble::trouble_page;
 use crate::pages::watch::{self, watch_page};
 use crate::pages::{Shell, percent};
 use crate::{
-    acts, assets, dossier, events, gas, gauges, guard, holds, log, papers_out, plan_acts,
-    report_routes, rounds, series, services, theme, upload,
+    acts, assets, dossier, events, gas, gauges, guard, handover, holds, instruments, log,
+    papers_out, plan_acts, report_routes, rounds, series, services, theme, upload,
 };
 
 type Pairs = Query<Vec<(String, String)>>;
@@ -56,6 +56,8 @@ pub fn router(app: Arc<App>) -> Router {
         .merge(gas::routes())
         .merge(rounds::routes())
         .merge(services::routes())
+        .merge(instruments::routes())
+        .merge(handover::routes())
         .route("/log", get(log::show))
         .route("/log/note", post(log::note))
         .route("/log/missed", post(log::missed))

@@ -14,6 +14,7 @@ pub mod dossier;
 pub mod fluid;
 pub mod gas;
 pub mod gauge;
+pub mod handover;
 pub mod instrument;
 pub mod load;
 pub mod log;

@@ -279,3 +279,124 @@ fn charts_are_put_on_taken_off_and_kept() {
         s.no(args);
     }
 }
+
+/// What the list says is derived from the voyage; every "must" names its source and its trust.
+#[test]
+fn the_list_of_a_port_says_what_is_open() {
+    let s = Ship::new();
+    let (u, other) = (unit(1), unit(5));
+    s.ok(&["treatment", "order", &u, "--schedule", "us-t107-a-1.11"]);
+    s.ok(&["chart", "on", &u, "--at", "2026-03-01T08:00Z", "--days", "31"]);
+    s.ok(&["chart", "on", &other, "--at", "2026-03-01T08:00Z", "--days", "31"]);
+    s.add("TH-1", "thermometer", &["--dated", "2020-01-10", "--every-months", "12"]);
+    s.ok(&["note", &u, "ice on coil", "--kind", "noticed", "--at", "2026-03-02T08:00Z"]);
+    let h = s.ok(&["handover", "xxmar"]);
+    assert_eq!((&h["port"], &h["boxes"], &h["pdf"]), (&json!("XXMAR"), &json!(4), &Value::Null));
+    let open: Vec<&str> =
+        h["open"].as_array().unwrap().iter().map(|o| o.as_str().unwrap()).collect();
+    for wanted in [
+        format!("{u}: cold treatment not released"),
+        format!("{u}: no probe calibration record is entered."),
+        format!("{u}: the chart of 2026-03-01 08:00 UTC is still on"),
+        "Instrument TH-1 at arrival: certificate OVERDUE since 2021-01-10".to_owned(),
+    ] {
+        assert!(open.iter().any(|o| o.starts_with(&wanted)), "{wanted}: {open:?}");
+    }
+    // The other port's box is not on it.
+    assert!(!h.to_string().contains(&other), "{h}");
+    let parts = h["parts"].as_object().unwrap();
+    let keys =
+        ["boxes", "calibrations", "charts", "dossiers", "instruments", "service", "treatments"];
+    assert_eq!(parts.keys().map(String::as_str).collect::<Vec<_>>(), keys);
+    for part in parts.values() {
+        for m in part["must"].as_array().unwrap() {
+            let told = |k: &str| !m[k].as_str().unwrap().is_empty();
+            assert!(told("what") && told("source") && told("trust"), "{m}");
+        }
+    }
+    let boxes = parts["boxes"]["rows"].as_array().unwrap();
+    let mine = boxes.iter().find(|b| b["unit"] == json!(u)).unwrap();
+    assert!(mine["open_matters"].as_str().unwrap().contains("ice on coil"), "{mine}");
+    assert_eq!(parts["treatments"]["rows"][0]["calibration"], Value::Null);
+    // Once the probes are read, the record stands there and is no longer open.
+    s.ok(&[
+        "instrument",
+        "check",
+        &u,
+        "--reading",
+        "probe1=0.1",
+        "--reading",
+        "probe1=0.1",
+        "--at",
+        "2026-03-01T08:00Z",
+        "--against",
+        "TH-1",
+        "--who",
+        "Eng",
+    ]);
+    let h = s.ok(&["handover", "XXMAR"]);
+    assert_eq!(h["parts"]["treatments"]["rows"][0]["calibration"], "2026-03-01 08:00 by Eng");
+    assert_eq!(h["parts"]["calibrations"]["rows"][0]["correction_k"], "-0.10");
+    let open = h["open"].to_string();
+    assert!(!open.contains("no probe calibration"), "{open}");
+    assert!(open.contains("names TH-1, certificate OUT OF DATE that day"), "{open}");
+    assert!(s.no(&["handover", "XXXXX"]).contains("XXMAR, XXNOR"));
+    s.no(&["handover"]);
+}
+
+/// The paper is sealed; a box's dossier has checks, charts, and the certificate that was used.
+#[test]
+fn papers_carry_checks_charts_and_certificates() {
+    let s = Ship::new();
+    let u = unit(1);
+    s.0.file("th.pdf", b"%PDF-1.4 scan of a certificate");
+    s.0.file("c.png", b"scan of a chart");
+    s.add("TH-1", "thermometer", &["--dated", "2026-01-10", "--scan", "th.pdf"]);
+    for at in ["2026-01-20T08:00Z", "2026-03-01T08:00Z"] {
+        s.ok(&[
+            "instrument",
+            "check",
+            &u,
+            "--sensor",
+            "supply",
+            "--reading",
+            "0.1",
+            "--reading",
+            "0.2",
+            "--at",
+            at,
+            "--against",
+            "TH-1",
+        ]);
+    }
+    s.ok(&["chart", "on", &u, "--at", "2026-03-01T08:00Z", "--days", "31"]);
+    s.ok(&["chart", "off", &u, "--kept", "folder 2", "--scan", "c.png"]);
+    let h = s.ok(&["handover", "XXMAR", "--out", "h/list.pdf", "--who", "Eng"]);
+    assert_eq!(h["pdf"], "h/list.pdf");
+    assert_eq!(s.ok(&["verify", "h/list.pdf"])["intact"], json!(true));
+    let bytes = std::fs::read(s.0.path().join("h/list.pdf")).unwrap();
+    let mut bad = bytes.clone();
+    bad[bytes.len() / 2] ^= 1;
+    s.0.file("bad.pdf", bad);
+    assert_eq!(s.0.run(&["verify", "bad.pdf"]).status.code(), Some(3));
+
+    s.ok(&["dossier", &u, "--out", "d", "--who", "Eng"]);
+    let read = |name: &str| {
+        let path = s.0.path().join("d").join(&u).join(name);
+        std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+    };
+    assert_eq!(read("originals/th.pdf"), "%PDF-1.4 scan of a certificate");
+    assert_eq!(read("originals/c.png"), "scan of a chart");
+    let checks = read("ice_checks.csv");
+    assert_eq!(checks.lines().count(), 3, "{checks}");
+    assert!(
+        checks.contains(&format!("supply air sensor of {u},0.1 0.2,C,0.15,-0.15,")),
+        "{checks}"
+    );
+    assert!(read("charts.csv").contains("folder 2"));
+    assert!(read("instruments.csv").contains("TH-1"));
+    assert_eq!(s.ok(&["verify", &format!("d/{u}")])["intact"], json!(true));
+    // A box that these records are not about has none of them.
+    s.ok(&["dossier", &unit(2), "--out", "d", "--who", "Eng"]);
+    assert!(!s.0.path().join("d").join(unit(2)).join("charts.csv").exists());
+}

@@ -27,10 +27,10 @@ pub(super) fn all(d: &Dossier) -> Vec<DataFile> {
         holds(d),
         pressure_tests(d),
     ];
-    made.into_iter().flatten().collect()
+    made.into_iter().chain(super::instruments::csvs(d)).flatten().collect()
 }
 
-fn file(
+pub(super) fn file(
     name: &'static str,
     what: &'static str,
     head: &[&str],

@@ -3,6 +3,7 @@
 mod ahead;
 mod csvs;
 mod first;
+mod instruments;
 mod manifest;
 mod parts;
 mod proof;
@@ -149,6 +150,8 @@ fn sheet<'f>(
     parts::gaps(d, &mut s);
     service::treatment(d, &mut s);
     parts::calibrations(d, &mut s);
+    instruments::checks(d, &mut s);
+    instruments::charts(d, &mut s);
     service::service(d, &mut s);
     parts::log(d, &mut s);
     proof::files(d, ingredients, attachments, &mut s);

@@ -5,10 +5,13 @@ mod box_facts;
 pub mod box_page;
 mod box_readings;
 pub mod cautions;
+pub mod charts;
 pub mod files;
 pub mod fluid;
 pub mod gas;
 pub mod gauges;
+pub mod handover;
+pub mod instruments;
 pub mod log;
 pub mod night;
 pub mod plan;
@@ -114,6 +117,10 @@ pub enum Tab {
     Gas,
     /// Spare parts.
     Spares,
+    /// Instruments and charts.
+    Instruments,
+    /// What to show at a port.
+    Handover,
     /// None of them.
     Other,
 }
@@ -145,6 +152,7 @@ pub fn page(shell: &Shell, tab: Tab, live: Live, title: &str, content: &Markup) 
                 script type="module" src=(assets::CHART.href()) {}
                 script type="module" src=(assets::VACUUM.href()) {}
                 @if tab == Tab::Rounds { script type="module" src=(assets::ROUNDS.href()) {} }
+                script type="module" src=(assets::ICE.href()) {}
             }
             body {
                 a.skip href="#main" { "Skip to the page" }
@@ -191,6 +199,8 @@ fn header(shell: &Shell, tab: Tab) -> Markup {
                 a href="/gauges" aria-current=[here(Tab::Gauges)] { "Gauges" }
                 a href="/gas" aria-current=[here(Tab::Gas)] { "Refrigerant" }
                 a href="/spares" aria-current=[here(Tab::Spares)] { "Spares" }
+                a href="/instruments" aria-current=[here(Tab::Instruments)] { "Instruments" }
+                a href="/handover" aria-current=[here(Tab::Handover)] { "Hand-over" }
                 a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
             }
             form.theme method="post" action="/theme" aria-label="Brightness of the screen" {
