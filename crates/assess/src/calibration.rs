@@ -59,11 +59,16 @@ const DAYS_A_YEAR: f64 = 365.25;
 const SOON_DAYS: i64 = 30;
 const DAY_MS: i64 = 86_400_000;
 
-/// What readings in ice say of a thermometer.
+/// What readings in ice say of a thermometer. Its display shows at least `decimals` decimals,
+/// whatever is written of them.
 ///
 /// # Errors
 /// In words: a reading that is no plain decimal or no reading in ice, or none at all.
-pub fn ice_point(readings: &[String], fahrenheit: bool) -> Result<IcePoint, String> {
+pub fn ice_point(
+    readings: &[String],
+    fahrenheit: bool,
+    decimals: usize,
+) -> Result<IcePoint, String> {
     let unit = if fahrenheit { TempUnit::F } else { TempUnit::C };
     let read = |r: &String| Decimal::parse(r).map_err(|e| format!("reading \"{r}\" {e}"));
     let list: Vec<Decimal> = readings.iter().map(read).collect::<Result<_, _>>()?;
@@ -75,7 +80,7 @@ pub fn ice_point(readings: &[String], fahrenheit: bool) -> Result<IcePoint, Stri
         .ok_or("there is no reading; write what was shown in the ice")?;
     let per_step = if fahrenheit { 5.0 / 9.0 } else { 1.0 };
     let values: Vec<f64> = list.iter().map(|d| d.to_f64() * per_step).collect();
-    let step_k = step(readings) * per_step;
+    let step_k = step(readings, decimals) * per_step;
     let spread_k = spread(&values);
     let correction_p90 = spread_k.map(|s| {
         let half = half_width(s, values.len(), step_k);
@@ -119,10 +124,11 @@ fn remarks(count: usize, mean_c: f64, spread_k: Option<f64>, step_k: f64) -> Vec
     out
 }
 
-/// The step of the display, in the unit read, by the most decimals written.
-fn step(readings: &[String]) -> f64 {
-    let decimals = |r: &String| r.trim().split_once('.').map_or(0, |(_, part)| part.len());
-    let most = readings.iter().map(decimals).max().unwrap_or(0).min(12);
+/// The step of the display, in the unit read, by the most decimals written, or those it is known
+/// to have.
+fn step(readings: &[String], decimals: usize) -> f64 {
+    let written = |r: &String| r.trim().split_once('.').map_or(0, |(_, part)| part.len());
+    let most = readings.iter().map(written).max().unwrap_or(0).clamp(decimals.min(12), 12);
     (0..most).fold(1.0, |step, _| step / 10.0)
 }
 
@@ -258,7 +264,7 @@ mod tests {
 
     fn read(readings: &[&str], fahrenheit: bool) -> IcePoint {
         let all: Vec<String> = readings.iter().map(|r| (*r).to_owned()).collect();
-        ice_point(&all, fahrenheit).unwrap()
+        ice_point(&all, fahrenheit, 0).unwrap()
     }
 
     /// The worked example of JCGM 100:2008, 4.4.3, table 1: twenty readings of a temperature have
@@ -301,6 +307,9 @@ mod tests {
         let half = 1.645 * (0.01_f64 / 12.0 + 1e-4).sqrt();
         assert!(((high - low) / 2.0 - half).abs() < 2e-4);
         assert_eq!(same.remarks, Vec::<String>::new());
+        // A pulp probe's record is to one decimal though the file that brought it says "0".
+        let plain = vec!["0".to_owned(); 3];
+        assert_eq!(ice_point(&plain, false, 1).unwrap().step_k, 0.1);
         // One reading: no interval, and it is said.
         let one = read(&["0.1"], false);
         assert_eq!((one.correction_p90, one.remarks.len()), (None, 1));
@@ -335,9 +344,9 @@ mod tests {
     #[test]
     fn what_is_no_reading_in_ice_is_refused() {
         for bad in ["", "x", "1e2", "99", "-60", "nan"] {
-            assert!(ice_point(&[bad.to_owned()], false).is_err(), "{bad}");
+            assert!(ice_point(&[bad.to_owned()], false, 0).is_err(), "{bad}");
         }
-        assert!(ice_point(&[], false).unwrap_err().contains("no reading"));
+        assert!(ice_point(&[], false, 0).unwrap_err().contains("no reading"));
         // Sea-water ice is far off, and the remark says so before the instrument is blamed.
         assert!(read(&["-1.8", "-1.8", "-1.8", "-1.8"], false).remarks[0].contains("salt"));
         assert!(read(&["0.3", "0.3", "0.3", "0.3"], false).remarks[0].contains("0.2 K"));

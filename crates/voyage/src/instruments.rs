@@ -17,6 +17,9 @@ use crate::{NamedBytes, Problem, Voyage};
 
 /// A change of chart is "soon" within this many hours: the next round but one.
 const CHART_SOON_H: f64 = 24.0;
+/// Records of pulp probes are to one decimal (import conditions of treatments ask for it); a file
+/// keeps "0.0" as "0".
+const PROBE_DECIMALS: usize = 1;
 /// Readings of one check that are kept.
 const READINGS_MOST: usize = 200;
 
@@ -35,7 +38,7 @@ pub fn scans(documents: &[NamedBytes]) -> Vec<Scan> {
 /// # Errors
 /// In words.
 pub fn try_ice(readings: &[String], fahrenheit: bool) -> Result<IcePoint, String> {
-    ice_point(readings, fahrenheit)
+    ice_point(readings, fahrenheit, 0)
 }
 
 impl Voyage {
@@ -128,7 +131,11 @@ impl Voyage {
                 Checked::Sensor { unit, .. } => Some(unit),
                 Checked::Instrument(_) => None,
             };
-            let record = format!("ice-point check of {}", c.check.of.label());
+            let what = match &c.check.of {
+                Checked::Sensor { sensor, .. } => format!("{} air sensor", sensor.as_str()),
+                Checked::Instrument(id) => id.clone(),
+            };
+            let record = format!("ice-point check of {what}");
             self.uses_in(&c.check.against, c.check.at, unit, &record, &mut out);
         }
         out
@@ -176,7 +183,7 @@ impl Voyage {
                 let many = (check.readings.len() > READINGS_MOST)
                     .then(|| format!("more than {READINGS_MOST} readings; enter fewer"));
                 gone.or(many).or_else(|| {
-                    let said = ice_point(&check.readings, check.fahrenheit);
+                    let said = ice_point(&check.readings, check.fahrenheit, 0);
                     said.err().map(|e| format!("{}: {e}", check.of.label()))
                 })
             }
@@ -308,7 +315,7 @@ fn check_line(entry: &CheckEntry) -> CheckLine {
         who: entry.who.clone(),
         readings: c.readings.clone(),
         sign: if c.fahrenheit { "°F" } else { "°C" },
-        ice: ice_point(&c.readings, c.fahrenheit),
+        ice: ice_point(&c.readings, c.fahrenheit, 0),
         drift: None,
         notes: notes.join("; "),
     }
@@ -326,7 +333,7 @@ fn probe_lines(session: &SlurryEntry) -> Vec<CheckLine> {
             at: session.at,
             who: session.who.clone(),
             sign: if fahrenheit { "°F" } else { "°C" },
-            ice: ice_point(&readings, fahrenheit),
+            ice: ice_point(&readings, fahrenheit, PROBE_DECIMALS),
             readings,
             drift: None,
             notes: session.remark.clone(),

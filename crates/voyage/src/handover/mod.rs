@@ -204,7 +204,8 @@ impl Port<'_> {
                 .filter(|n| restored.is_none_or(|r| n.note.at > r))
                 .map(|n| format!("noticed {} UTC: {}", n.note.at.to_minute(), n.note.text)),
         );
-        out.join("; ")
+        let plain: Vec<&str> = out.iter().map(|t| t.trim_end_matches('.')).collect();
+        plain.join("; ")
     }
 
     fn treatment_part(&self) -> Part {

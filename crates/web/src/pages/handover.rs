@@ -45,12 +45,19 @@ pub fn handover_page(shell: &Shell, h: &Handover) -> Markup {
         @if h.open.is_empty() {
             p { "Nothing that is entered is open." }
         } @else {
-            ul.tick { @for line in &h.open { li { span.box aria-hidden="true" { "☐ " } (line) } } }
+            ul.tick { @for line in &h.open { li { span.box aria-hidden="true" { "☐ " } (minus(line)) } } }
         }
         @for p in &h.parts { (part(p)) }
         p.source { "Journal root " span.hash { (h.root) } " over " (h.entries) " entries" }
     };
     page(shell, Tab::Handover, Live::Yes, &format!("What to show at {}", h.port), &content)
+}
+
+/// Real minus signs before figures.
+fn minus(text: &str) -> String {
+    let text = text.replace(" -", " \u{2212}");
+    let figure = text.strip_prefix('-').filter(|t| t.starts_with(|c: char| c.is_ascii_digit()));
+    figure.map_or_else(|| text.clone(), |t| format!("\u{2212}{t}"))
 }
 
 fn part(p: &Part) -> Markup {
@@ -70,7 +77,7 @@ fn part(p: &Part) -> Markup {
                     tbody { @for row in &p.rows { tr {
                         @for ((_, head), cell) in p.columns.iter().zip(row) {
                             td.n[head.starts_with('>')].wrap[cell.chars().count() > 24] {
-                                (cell.replace(" -", " \u{2212}")) } }
+                                (minus(cell)) } }
                     } } }
                 }
             }

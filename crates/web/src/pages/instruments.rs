@@ -103,7 +103,7 @@ fn line(l: &InstrumentLine) -> Markup {
             }
             @for c in l.checks.iter().rev().take(3) { (check(c, false)) }
             @for u in l.uses.iter().take(5) {
-                p.hint { "Used " (time(u.at)) ": " (u.record)
+                p.hint { "Used " (u.at.to_minute()) ": " (u.record)
                     @if let Some(unit) = &u.unit { " of " a href=(box_href(unit)) { (unit) } } ": "
                     @if u.on_day.is_wrong() { strong { (u.on_day.words()) } }
                     @else { (u.on_day.words()) } }
@@ -130,7 +130,7 @@ fn due(d: Due) -> Markup {
 
 fn check(c: &CheckLine, with_label: bool) -> Markup {
     html! {
-        p { (time(c.at)) " "
+        p { (c.at.to_minute()) " "
             @if with_label { strong { (c.label) } " " }
             "in ice: " (c.readings.join(" ")) " " (c.sign) " → "
             @match &c.ice {
@@ -145,6 +145,11 @@ fn check(c: &CheckLine, with_label: bool) -> Markup {
 
 fn k(v: f64) -> String {
     format!("{v:+.2}").replace('-', "\u{2212}")
+}
+
+/// The day with its year: checks lie years apart.
+fn day(at: Utc) -> String {
+    at.to_minute().chars().take(10).collect()
 }
 
 fn said(ice: &IcePoint) -> Markup {
@@ -162,7 +167,7 @@ fn drift(d: &Drift) -> Markup {
         "· drift " (k(d.drift_k)) " K"
         @if let Some([low, high]) = d.drift_p90 {
             span.interval { " (90 %: " (k(low)) " to " (k(high)) ")" } }
-        " since " (time(d.since))
+        " since " (day(d.since))
         @if let Some(y) = d.per_year_k { ", " (k(y)) " K a year"
             @if let Some([low, high]) = d.per_year_p90 {
                 span.interval { " (90 %: " (k(low)) " to " (k(high)) ")" } } }
@@ -218,8 +223,6 @@ fn check_form(now: Utc, lines: &[&InstrumentLine], asked: &Asked) -> Markup {
                 option value="f" selected[asked.fahrenheit] { "°F" }
             }
             div #ice-told role="status" aria-live="polite" { (ice_told(asked)) }
-            button type="submit" formmethod="get" formaction="/instruments#check" formnovalidate {
-                "Work it out, store nothing" }
             label for="ice-at" { "When (UTC)" }
             input #ice-at name="at" required size="16" value=(now.to_minute());
             label for="ice-stirred" { "Stirred" }
@@ -238,6 +241,8 @@ fn check_form(now: Utc, lines: &[&InstrumentLine], asked: &Asked) -> Markup {
             input #ice-who name="who" required maxlength="80" autocomplete="name"
                 placeholder="name and rank";
             button.main type="submit" { "Enter the check" }
+            button type="submit" formmethod="get" formaction="/instruments#check" formnovalidate {
+                "Work it out, store nothing" }
         }
     }
 }
