@@ -16,6 +16,8 @@ pub(super) fn checks(d: &Dossier, s: &mut Sheet<'_>) {
     if d.checks.is_empty() {
         return;
     }
+    // A head, a line of small print and a few rows stay together.
+    s.need(120.0);
     s.subheading("What the readings in ice say");
     let heads = [
         "UTC",
