@@ -28,7 +28,7 @@ impl Default for Effort {
     fn default() -> Self {
         Self {
             pairs: 100,
-            doubtful_share: 0.2,
+            doubtful_share: 0.1,
             doubt: Doubt { pressure: 0.03, temperature_k: 1.0, current: 0.04 },
         }
     }
