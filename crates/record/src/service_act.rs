@@ -333,6 +333,14 @@ impl ServiceAct {
     }
 }
 
+/// Files one entry among all works.
+pub fn add(works: &mut Vec<WorkFile>, act: &ServiceAct, who: &str) {
+    match works.iter_mut().find(|w| w.id == act.work) {
+        Some(work) => work.add(act, who),
+        None => works.extend(WorkFile::begun(act, who)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldFile, MissedEntry, NoteEntry, PlanFile,
-    PressureEntry, Register, RoundFile, SentEntry, SlurryEntry, SlurryReading, SparesFile,
-    TreatmentFile, UnitId, WorkFile,
+    Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldEnd, HoldFile, MissedEntry, NoteEntry,
+    PlanFile, PressureEntry, Register, RoundFile, SentEntry, SlurryEntry, SlurryReading,
+    SparesFile, TreatmentFile, UnitId, WorkFile,
 };
 use units::Utc;
 
@@ -95,10 +95,7 @@ impl Acts {
             Act::Chart(chart) => record::chart::add(&mut self.charts, chart, who),
             Act::Gas(gas) => self.gas.add(gas, seq, who, entered_at),
             Act::Spares(s) => self.spares.add(s, seq, who),
-            Act::Service(act) => match self.works.iter_mut().find(|w| w.id == act.work) {
-                Some(work) => work.add(act, who),
-                None => self.works.extend(WorkFile::begun(act, who)),
-            },
+            Act::Service(act) => record::service_act::add(&mut self.works, act, who),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }
@@ -111,11 +108,7 @@ impl Acts {
                 let (test, who) = ((**test).clone(), who.to_owned());
                 self.pressure_tests.push(PressureEntry { seq, test, who, entered_at });
             }
-            Act::HoldEnded(end) => {
-                if let Some(hold) = self.holds.iter_mut().find(|h| h.start.id == end.id) {
-                    hold.end = Some(((**end).clone(), who.to_owned()));
-                }
-            }
+            Act::HoldEnded(end) => hold_ended(&mut self.holds, end, who),
             Act::TreatmentAssigned { units, .. } => {
                 for unit in units {
                     self.treatments.entry(unit.clone()).or_default().add(act, who, entered_at);
@@ -138,6 +131,13 @@ impl Acts {
                 }
             }
         }
+    }
+}
+
+/// The hold that an end is about gets it.
+fn hold_ended(holds: &mut [HoldFile], end: &HoldEnd, who: &str) {
+    if let Some(hold) = holds.iter_mut().find(|h| h.start.id == end.id) {
+        hold.end = Some((end.clone(), who.to_owned()));
     }
 }
 

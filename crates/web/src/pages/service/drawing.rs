@@ -114,6 +114,30 @@ pub fn power_words(p: Power) -> &'static str {
     }
 }
 
+fn expansion_words(s: &State) -> &'static str {
+    match (s.expansion_held, s.power) {
+        (true, _) => "held open",
+        (false, Power::Running) => "controlled, open",
+        _ => "shut",
+    }
+}
+
+fn supply_words(s: Supply) -> &'static str {
+    match s {
+        Supply::None => "none fitted",
+        Supply::Nitrogen => "nitrogen",
+        Supply::Cylinder => "charging cylinder",
+    }
+}
+
+fn joint_words(j: Joint) -> &'static str {
+    match j {
+        Joint::Sound => "shut, as found",
+        Joint::Open => "OPEN to the air",
+        Joint::Fitted => "shut, part and drier fitted",
+    }
+}
+
 /// The drawing of a plant. `known`: for a volume, whether all fillings agree on it. `href`: where
 /// a tap on a key or a volume leads. `marked`: the key the next step is about.
 #[must_use]
@@ -141,26 +165,12 @@ pub fn drawn(
     };
     let two = |open: bool| if open { Stem::Open } else { Stem::Shut };
     let word = |open: bool| if open { "open" } else { "shut" };
-    let expansion = match (s.expansion_held, s.power) {
-        (true, _) => "held open",
-        (false, Power::Running) => "controlled, open",
-        _ => "shut",
-    };
+    let expansion = expansion_words(s);
     let on = |fitted: bool| if fitted { "fitted" } else { "none fitted" };
     let place = match s.high_hose {
         HighPlace::Off => ("off", HighHose::Off),
         HighPlace::Discharge => ("on discharge port", HighHose::Discharge),
         HighPlace::King => ("on king port", HighHose::King),
-    };
-    let supply = match s.supply {
-        Supply::None => "none fitted",
-        Supply::Nitrogen => "nitrogen",
-        Supply::Cylinder => "charging cylinder",
-    };
-    let joint = match s.joint {
-        Joint::Sound => "shut, as found",
-        Joint::Open => "OPEN to the air",
-        Joint::Fitted => "shut, part and drier fitted",
     };
     let low = if s.low_hose { "on suction port" } else { "off" };
     use Volume::{Centre, Compressor, Evaporator, HighHose as H, HighSide, LiquidLine, LowHose};
@@ -185,11 +195,11 @@ pub fn drawn(
         machines: [
             (part("vacuum_pump", "vacuum pump", on(s.pump)), s.pump),
             (part("recovery_unit", "recovery unit", on(s.recovery)), s.recovery),
-            (part("supply", "supply hose", supply), s.supply != Supply::None),
+            (part("supply", "supply hose", supply_words(s.supply)), s.supply != Supply::None),
         ],
         others: [
             part("power", "power", power_words(s.power)),
-            part("joint", "joint of the part", joint),
+            part("joint", "joint of the part", joint_words(s.joint)),
             part("low_hose", "low hose is", low),
             part("high_hose", "high hose is", place.0),
         ],
