@@ -52,6 +52,9 @@ impl Snapshot {
 /// The newest entry a repair plan knows, and what the address asked for.
 type AskedNight = (i64, Vec<(String, String)>);
 
+/// The lines of a round, or why there are none.
+type RoundMade = Result<Arc<Vec<RoundLine>>, String>;
+
 /// The running server.
 pub struct App {
     voyage: Mutex<Voyage>,
@@ -63,7 +66,7 @@ pub struct App {
     /// The last look at the plant, likewise, with the newest entry it knows.
     powers: Memo<i64, PowerData>,
     /// The lines of the round looked at last: by entry of the lists and instant.
-    rounds: Memo<(i64, Utc), Result<Arc<Vec<RoundLine>>, String>>,
+    rounds: Memo<(i64, Utc), RoundMade>,
     /// Ways on for service work.
     pub ways: Ways,
     /// Address listened on.
@@ -196,7 +199,7 @@ impl App {
 
     /// What a round at an instant finds beside each box, in walking order. Made once for each
     /// change of the lists: a figure keyed in is answered without waiting for the voyage file.
-    pub fn round_lines(&self, at: Utc) -> Result<Arc<Vec<RoundLine>>, String> {
+    pub fn round_lines(&self, at: Utc) -> RoundMade {
         let shown = self.shown();
         let lines = self.rounds.get((shown.renewed, at), || {
             let lines = self.voyage().round_lines(&shown.list, at);
