@@ -322,8 +322,8 @@ impl Port<'_> {
             musts: musts::SERVICE,
             columns: musts::SERVICE_COLUMNS,
             rows: rows.into_iter().map(|(_, row)| row).collect(),
-            empty: "No service of these containers is entered; gas added or recovered would stand \
-                    in the ship's own record book.",
+            empty: "No gauge sheet, hold or repair of these containers is entered. Gas added and \
+                    recovered stands in the refrigerant account, which this list does not repeat.",
         }
     }
 
