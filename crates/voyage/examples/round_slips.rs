@@ -27,7 +27,7 @@ const SLIPS: [Slip; 8] = [
     ("°F", |s, r| Some((plain(fahrenheit_from_celsius(s)), plain(fahrenheit_from_celsius(r))))),
     ("exchanged", |s, r| ((s - r).abs() > 0.05).then(|| (plain(r), plain(s)))),
     ("first digit one more", |s, r| {
-        let more = if s.abs() >= 10.0 { 10.0 } else { 1.0 };
+        let more: f64 = if s.abs() >= 10.0 { 10.0 } else { 1.0 };
         Some((plain(s + more.copysign(s)), plain(r)))
     }),
     ("two digits exchanged", |s, r| {
