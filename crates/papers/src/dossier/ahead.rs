@@ -8,8 +8,12 @@ use record::{FanCourse, FanLimit};
 use super::words::{minus, utc};
 use crate::sheet::{Sheet, Table};
 
+/// Height of heading, note and chart, pt: they stay together.
+const HEAD_AND_CHART: f32 = 300.0;
+
 pub(super) fn write(d: &Dossier, s: &mut Sheet<'_>) {
     let Some((fan, past)) = &d.ahead else { return };
+    s.need(HEAD_AND_CHART);
     s.heading("What may lie ahead");
     s.small(&format!(
         "Forecast by the program from the readings until {}, no measurement: the mean of the cargo \
