@@ -220,21 +220,24 @@ pub(crate) async fn enter(
         Ok((Ok(()), Some(Err(why)))) => {
             broken(&app, &uri, &headers, &format!("this is stored, but {why}"))
         }
-        Ok((Ok(()), _)) => {
-            let mut response = StatusCode::SEE_OTHER.into_response();
-            let to = HeaderValue::from_str(&back).unwrap_or(HeaderValue::from_static("/"));
-            response.headers_mut().insert(LOCATION, to);
-            response
-        }
-        Ok((Err(what), _)) => {
-            let page = trouble_page(
-                &shell(&app, &uri, &headers),
-                "Not entered",
-                &what,
-                "Nothing was stored. Go back, correct it and send it again.",
-            );
-            html(StatusCode::UNPROCESSABLE_ENTITY, page)
-        }
+        Ok((Ok(()), _)) => see_other(&back, "/"),
+        Ok((Err(what), _)) => refused(&app, &uri, &headers, &what),
         Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
     }
+}
+
+/// Sends the browser on to a page after a form; to `otherwise` where the address cannot stand in a
+/// header.
+pub(crate) fn see_other(to: &str, otherwise: &'static str) -> Response {
+    let mut response = StatusCode::SEE_OTHER.into_response();
+    let to = HeaderValue::from_str(to).unwrap_or(HeaderValue::from_static(otherwise));
+    response.headers_mut().insert(LOCATION, to);
+    response
+}
+
+/// What a form held was refused, and nothing of it was stored.
+pub(crate) fn refused(app: &App, uri: &Uri, headers: &HeaderMap, what: &str) -> Response {
+    let next = "Nothing was stored. Go back, correct it and send it again.";
+    let page = trouble_page(&shell(app, uri, headers), "Not entered", what, next);
+    html(StatusCode::UNPROCESSABLE_ENTITY, page)
 }

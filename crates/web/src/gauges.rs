@@ -4,13 +4,14 @@ use std::sync::Arc;
 
 use axum::Form;
 use axum::extract::{Query, State};
-use axum::http::header::{HeaderMap, LOCATION};
-use axum::http::{HeaderValue, StatusCode, Uri};
-use axum::response::{IntoResponse, Response};
+use axum::http::header::HeaderMap;
+use axum::http::{StatusCode, Uri};
+use axum::response::Response;
 use maud::Markup;
 use record::{Act, GaugesEntry, UnitId};
 use units::Utc;
 
+use crate::acts::see_other;
 use crate::engine::{App, now};
 use crate::pages::Shell;
 use crate::pages::gauges::{Asked, NotKept, Outcome, gauges_href, gauges_page, to_keep, work_out};
@@ -62,12 +63,7 @@ pub async fn keep(
         Err(why) => Err(shown_again(&working, &shell, &pairs, why)),
     });
     match done.await {
-        Ok(Ok(to)) => {
-            let mut response = StatusCode::SEE_OTHER.into_response();
-            let to = HeaderValue::from_str(&to).unwrap_or(HeaderValue::from_static("/gauges"));
-            response.headers_mut().insert(LOCATION, to);
-            response
-        }
+        Ok(Ok(to)) => see_other(&to, "/gauges"),
         Ok(Err(page)) => html(StatusCode::UNPROCESSABLE_ENTITY, page),
         Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
     }

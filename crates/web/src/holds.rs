@@ -6,8 +6,8 @@ use std::sync::Arc;
 use axum::Router;
 use axum::extract::multipart::Multipart;
 use axum::extract::{Form, Path, Query, State};
-use axum::http::header::{CONTENT_TYPE, HeaderMap, LOCATION};
-use axum::http::{HeaderValue, StatusCode, Uri};
+use axum::http::header::{CONTENT_TYPE, HeaderMap};
+use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use record::{Act, HoldEnd, HoldFile, HoldReading, HoldStart, UnitId};
@@ -17,7 +17,7 @@ use voyage::NamedBytes;
 use voyage::holds::{HoldView, judged};
 use voyage::pressure::PressureHead;
 
-use crate::acts::Fields;
+use crate::acts::{Fields, refused, see_other};
 use crate::engine::{App, now};
 use crate::pages::percent;
 use crate::pages::trouble::trouble_page;
@@ -415,21 +415,8 @@ async fn enter(
 ) -> Response {
     let working = Arc::clone(&app);
     match tokio::task::spawn_blocking(move || work(&working)).await {
-        Ok(Ok(back)) => {
-            let mut response = StatusCode::SEE_OTHER.into_response();
-            let to = HeaderValue::from_str(&back).unwrap_or(HeaderValue::from_static("/vacuum"));
-            response.headers_mut().insert(LOCATION, to);
-            response
-        }
-        Ok(Err(what)) => {
-            let page = trouble_page(
-                &shell(&app, &uri, &headers),
-                "Not entered",
-                &what,
-                "Nothing was stored. Go back, correct it and send it again.",
-            );
-            html(StatusCode::UNPROCESSABLE_ENTITY, page)
-        }
+        Ok(Ok(back)) => see_other(&back, "/vacuum"),
+        Ok(Err(what)) => refused(&app, &uri, &headers, &what),
         Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
     }
 }

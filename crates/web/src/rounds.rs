@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
-use axum::http::header::{ACCEPT, CONTENT_DISPOSITION, CONTENT_TYPE, HeaderMap, LOCATION};
+use axum::http::header::{ACCEPT, CONTENT_DISPOSITION, CONTENT_TYPE, HeaderMap};
 use axum::http::{HeaderValue, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -17,7 +17,7 @@ use record::{
 use units::Utc;
 use voyage::rounds::{answer, judged_row, part_instant};
 
-use crate::acts::Fields;
+use crate::acts::{Fields, see_other};
 use crate::engine::{App, now};
 use crate::pages::round_key::{TEXTS, key_page, row_json};
 use crate::pages::rounds::{RoundsData, key_href, rounds_page};
@@ -120,7 +120,7 @@ fn pdf(app: &App, bays: &Bays) -> Result<Vec<u8>, String> {
 async fn go_on(State(app): State<Arc<App>>) -> Response {
     let v = app.voyage();
     let open = v.acts().rounds.iter().rev().find(|r| r.closed.is_none());
-    see_other(&open.map_or("/rounds#begin".to_owned(), |r| key_href(&r.start.id)))
+    see_other(&open.map_or("/rounds#begin".to_owned(), |r| key_href(&r.start.id)), "/rounds")
 }
 
 async fn begin(
@@ -301,7 +301,7 @@ async fn save(
     let done = tokio::task::spawn_blocking(move || saved(&working, &id, pairs)).await;
     match done.unwrap_or_else(|_| Err("the work on this form stopped half way".to_owned())) {
         Ok(saved) if wants_json => json_answer(Ok(saved.json)),
-        Ok(saved) => see_other(&saved.back),
+        Ok(saved) => see_other(&saved.back, "/rounds"),
         Err(why) if wants_json => json_answer(Err(why)),
         Err(why) => refused(&app, &uri, &headers, &why),
     }
@@ -411,17 +411,10 @@ async fn act(
 ) -> Response {
     let working = Arc::clone(&app);
     match tokio::task::spawn_blocking(move || work(&working)).await {
-        Ok(Ok(back)) => see_other(&back),
+        Ok(Ok(back)) => see_other(&back, "/rounds"),
         Ok(Err(what)) => refused(&app, &uri, &headers, &what),
         Err(_) => broken(&app, &uri, &headers, "the work on this form stopped half way"),
     }
-}
-
-fn see_other(to: &str) -> Response {
-    let mut response = StatusCode::SEE_OTHER.into_response();
-    let to = HeaderValue::from_str(to).unwrap_or(HeaderValue::from_static("/rounds"));
-    response.headers_mut().insert(LOCATION, to);
-    response
 }
 
 fn refused(app: &App, uri: &Uri, headers: &HeaderMap, what: &str) -> Response {

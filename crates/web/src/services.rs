@@ -6,15 +6,15 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
-use axum::http::header::{HeaderMap, LOCATION};
-use axum::http::{HeaderValue, StatusCode, Uri};
-use axum::response::{IntoResponse, Response};
+use axum::http::header::HeaderMap;
+use axum::http::{StatusCode, Uri};
+use axum::response::Response;
 use axum::routing::{get, post};
 use record::{Act, PlantWords, ServiceAct, ServiceDeed, UnitId, WorkFile};
 use service::{Action, Content};
 use voyage::works::{Work, action_named, doubtful, plant_words};
 
-use crate::acts::Fields;
+use crate::acts::{Fields, refused, see_other};
 use crate::engine::{App, now};
 use crate::pages::service::entry::{Draft, look_page, new_page};
 use crate::pages::service::paper::paper_page;
@@ -60,23 +60,6 @@ fn no_such(app: &App, uri: &Uri, headers: &HeaderMap, id: &str) -> Response {
     html(StatusCode::NOT_FOUND, page)
 }
 
-fn see(to: &str) -> Response {
-    let mut response = StatusCode::SEE_OTHER.into_response();
-    let to = HeaderValue::from_str(to).unwrap_or(HeaderValue::from_static("/service"));
-    response.headers_mut().insert(LOCATION, to);
-    response
-}
-
-fn refused(app: &App, uri: &Uri, headers: &HeaderMap, what: &str) -> Response {
-    let page = trouble_page(
-        &shell(app, uri, headers),
-        "Not entered",
-        what,
-        "Nothing was stored. Go back, correct it and send it again.",
-    );
-    html(StatusCode::UNPROCESSABLE_ENTITY, page)
-}
-
 /// A draft of a work not begun.
 fn draft(pairs: &[(String, String)]) -> Draft {
     Draft::from_pairs("/service/new".to_owned(), &PlantWords::default(), pairs)
@@ -111,7 +94,7 @@ async fn begin(
 ) -> Response {
     let d = draft(&pairs);
     match begun(&app, &d).await {
-        Ok(back) => see(&back),
+        Ok(back) => see_other(&back, "/service"),
         Err(why) => {
             let page = new_page(&shell(&app, &uri, &headers), &d, None, Some(&why));
             html(StatusCode::UNPROCESSABLE_ENTITY, page)
@@ -278,12 +261,12 @@ async fn step(
     };
     if behind(&f, &work.file) {
         if same_again(&f, &work.file, action) {
-            return see(&work_href(&id));
+            return see_other(&work_href(&id), "/service");
         }
         return refused(&app, &uri, &headers, BEHIND);
     }
     match stepped(&app, &f, &work, action) {
-        Ok(()) => see(&work_href(&id)),
+        Ok(()) => see_other(&work_href(&id), "/service"),
         Err(trouble) => {
             let expects = work.expects(action).unwrap_or_default();
             let readings =
@@ -362,7 +345,7 @@ async fn about(
         put(&app, &file, deed, &f.who()?)
     };
     match entered.await {
-        Ok(()) => see(&work_href(&id)),
+        Ok(()) => see_other(&work_href(&id), "/service"),
         Err(why) => refused(&app, &uri, &headers, &why),
     }
 }

@@ -1,10 +1,11 @@
 //! Day and night: kept in a cookie, set by a plain form.
 
 use axum::Form;
-use axum::http::header::{COOKIE, HeaderMap, LOCATION, SET_COOKIE};
-use axum::http::{HeaderValue, StatusCode};
-use axum::response::{IntoResponse, Response};
+use axum::http::HeaderValue;
+use axum::http::header::{COOKIE, HeaderMap, SET_COOKIE};
+use axum::response::Response;
 
+use crate::acts::see_other;
 use crate::pages::Theme;
 
 const COOKIE_NAME: &str = "holdfast-screen";
@@ -31,13 +32,10 @@ pub async fn set(Form(pairs): Form<Vec<(String, String)>>) -> Response {
         "{COOKIE_NAME}={}; Path=/; Max-Age=31536000; SameSite=Strict; HttpOnly",
         theme.as_str()
     );
-    let mut response = StatusCode::SEE_OTHER.into_response();
-    let headers = response.headers_mut();
+    let mut response = see_other(local_path(get("back")), "/");
     if let Ok(value) = HeaderValue::from_str(&cookie) {
-        headers.insert(SET_COOKIE, value);
+        response.headers_mut().insert(SET_COOKIE, value);
     }
-    let back = HeaderValue::from_str(local_path(get("back")));
-    headers.insert(LOCATION, back.unwrap_or(HeaderValue::from_static("/")));
     response
 }
 
