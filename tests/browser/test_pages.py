@@ -174,6 +174,35 @@ def tab_until(page, wanted, limit=400):
     raise AssertionError(f"Tab never reached {wanted}")
 
 
+@pytest.mark.parametrize("width", [360, 1280])
+def test_a_group_of_pages_unfolds_within_the_screen_and_folds_again(ship, watched, width):
+    page = watched.open(ship.base, width=width, height=740)
+    for words, target in (("Workshop", "Vacuum"), ("Records", "Files")):
+        group = page.locator("header details.group", has_text=words)
+        group.locator("summary").click()
+        for link in group.locator("a").all():
+            box = link.bounding_box()
+            assert 0 <= box["x"] and box["x"] + box["width"] <= width, link.inner_text()
+            assert box["height"] >= 43.5
+        page.keyboard.press("Escape")
+        assert not group.locator("a").first.is_visible()
+        assert page.evaluate("document.activeElement.localName") == "summary"
+        group.locator("summary").click()
+        page.mouse.click(3, 735)
+        assert not group.locator("a").first.is_visible()
+        group.locator("summary").click()
+        group.get_by_role("link", name=target).click()
+        page.wait_for_url(f"**/{target.lower()}")
+        assert page.locator("header summary.inside").inner_text().endswith(f"{words}: {target}")
+
+
+def test_the_groups_unfold_without_scripts(ship, watched):
+    page = watched.open(ship.base, java_script_enabled=False)
+    page.locator("header summary", has_text="Workshop").click()
+    page.locator("header nav a", has_text="Gauges").click()
+    page.wait_for_url("**/gauges")
+
+
 def test_plan_to_box_by_keyboard_alone(ship, watched):
     page = watched.open(ship.base)
     tab_until(page, "e.matches('nav a[href=\"/plan\"]')")

@@ -42,6 +42,10 @@ pub static STYLE: Asset =
 pub static LIVE: Asset =
     Asset::new("live.js", "text/javascript; charset=utf-8", include_str!("assets/live.js"));
 
+/// Folds the groups of the navigation.
+pub static NAV: Asset =
+    Asset::new("nav.js", "text/javascript; charset=utf-8", include_str!("assets/nav.js"));
+
 /// Read-out and zoom of a chart.
 pub static CHART: Asset =
     Asset::new("chart.js", "text/javascript; charset=utf-8", include_str!("assets/chart.js"));
@@ -63,5 +67,7 @@ pub static ICON: Asset = Asset::new("icon.svg", "image/svg+xml", include_str!("a
 
 /// The asset of a name.
 pub fn find(name: &str) -> Option<&'static Asset> {
-    [&STYLE, &LIVE, &CHART, &VACUUM, &ROUNDS, &ICE, &ICON].into_iter().find(|a| a.name == name)
+    [&STYLE, &LIVE, &NAV, &CHART, &VACUUM, &ROUNDS, &ICE, &ICON]
+        .into_iter()
+        .find(|a| a.name == name)
 }

@@ -13,6 +13,7 @@ pub mod gauges;
 pub mod handover;
 pub mod instruments;
 pub mod log;
+mod nav;
 pub mod night;
 pub mod plan;
 pub mod power;
@@ -149,6 +150,7 @@ pub fn page(shell: &Shell, tab: Tab, live: Live, title: &str, content: &Markup) 
                 link rel="stylesheet" href=(assets::STYLE.href());
                 link rel="icon" type="image/svg+xml" href=(assets::ICON.href());
                 script type="module" src=(assets::LIVE.href()) {}
+                script type="module" src=(assets::NAV.href()) {}
                 script type="module" src=(assets::CHART.href()) {}
                 script type="module" src=(assets::VACUUM.href()) {}
                 @if tab == Tab::Rounds { script type="module" src=(assets::ROUNDS.href()) {} }
@@ -179,30 +181,11 @@ pub fn page(shell: &Shell, tab: Tab, live: Live, title: &str, content: &Markup) 
 }
 
 fn header(shell: &Shell, tab: Tab) -> Markup {
-    let here = |t: Tab| (t == tab).then_some("page");
     html! {
         header {
             p.brand { "Holdfast" }
             p.ship { (shell.ship) }
-            nav aria-label="Pages" {
-                a href="/" aria-current=[here(Tab::Watch)] { "Watch list" }
-                a href="/plan" aria-current=[here(Tab::Plan)] { "Bay plan" }
-                a href="/repairs" aria-current=[here(Tab::Repairs)] { "Who first" }
-                a href="/power" aria-current=[here(Tab::Power)] { "Power" }
-                a href="/rounds" aria-current=[here(Tab::Rounds)] { "Rounds" }
-                a href="/treatments" aria-current=[here(Tab::Treatments)] { "Treatments" }
-                a href="/vacuum" aria-current=[here(Tab::Vacuum)] { "Vacuum" }
-                a href="/service" aria-current=[here(Tab::Service)] { "Service" }
-                a href="/report" aria-current=[here(Tab::Report)] { "Messages" }
-                a href="/log" aria-current=[here(Tab::Log)] { "Log" }
-                a href="/files" aria-current=[here(Tab::Files)] { "Files" }
-                a href="/gauges" aria-current=[here(Tab::Gauges)] { "Gauges" }
-                a href="/gas" aria-current=[here(Tab::Gas)] { "Refrigerant" }
-                a href="/spares" aria-current=[here(Tab::Spares)] { "Spares" }
-                a href="/instruments" aria-current=[here(Tab::Instruments)] { "Instruments" }
-                a href="/handover" aria-current=[here(Tab::Handover)] { "Hand-over" }
-                a href="/fluid" aria-current=[here(Tab::Fluids)] { "Fluids" }
-            }
+            (nav::nav(tab))
             form.theme method="post" action="/theme" aria-label="Brightness of the screen" {
                 input type="hidden" name="back" value=(shell.here);
                 @for t in Theme::ALL {
