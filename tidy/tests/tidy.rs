@@ -148,6 +148,25 @@ fn pure_rooms_stay_pure() {
     }
 }
 
+/// A sentence broken over lines without its backslash shows the indent to the person reading it.
+#[test]
+fn no_sentence_shown_to_a_person_holds_a_gap() {
+    for (name, text) in all_rust() {
+        for (i, line) in text.lines().enumerate() {
+            let code = line.trim_start();
+            let Some((_, string)) = code.split_once('"') else { continue };
+            let gap = string.match_indices("        ").any(|(at, _)| {
+                let before = string[..at].trim_start_matches(' ');
+                before.split(' ').filter(|w| !w.is_empty()).count() > 3
+                    && !before.contains("  ")
+                    && !before.ends_with("\\n")
+                    && !string[at..].trim_start().is_empty()
+            });
+            assert!(!gap, "{name}:{}: a gap within a sentence", i + 1);
+        }
+    }
+}
+
 #[test]
 fn files_and_functions_are_small() {
     for (name, text) in all_rust() {

@@ -134,7 +134,9 @@ fn admitted(mut found: Vec<(f64, Pair)>, all: &[Weighed]) -> Vec<Pair> {
 pub(crate) fn told(pairs: &[Pair], nothing: bool) -> Option<String> {
     if nothing {
         return Some(
-            "no single fault and no two faults at once explain these readings: read them again,              see that the unit has run steadily for 15 minutes and that the machine card is this              machine's"
+            "no single fault and no two faults at once explain these readings: read them again, see \
+             that the unit has run steadily for 15 minutes and that the machine card is this \
+             machine's"
                 .into(),
         );
     }
@@ -144,7 +146,8 @@ pub(crate) fn told(pairs: &[Pair], nothing: bool) -> Option<String> {
     };
     (!pairs.is_empty()).then(|| {
         format!(
-            "no single fault explains these readings well; two at once do: {}. Mend one, then read              again",
+            "no single fault explains these readings well; two at once do: {}. Mend one, then \
+             read again",
             pairs.iter().map(pair).collect::<Vec<_>>().join(", or ")
         )
     })
