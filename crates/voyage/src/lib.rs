@@ -6,6 +6,7 @@
 
 mod acts;
 mod bodies;
+mod clock;
 mod crew_file;
 mod dossier;
 mod gas;
@@ -37,6 +38,7 @@ pub mod works;
 pub use crate::plans::{NightPlan, RestartView};
 pub use crate::power::{FeederLoad, PowerAhead, PowerView};
 pub use acts::Acts;
+pub use clock::has_come;
 pub use crew_file::{CREW_EXAMPLE, read_crew};
 pub use dossier::Gathering;
 pub use gas_entry::{Words, gas_act};

@@ -11,7 +11,7 @@ use axum::{Form, Router};
 use record::{Act, SparesAct, UnitId};
 use service::account::{fgas_record, ozone_book};
 use units::Utc;
-use voyage::{Words, gas_act};
+use voyage::{Words, gas_act, has_come};
 
 use crate::acts::{Fields, Pairs, enter, put};
 use crate::engine::{App, now};
@@ -20,8 +20,6 @@ use crate::pages::spares::spares_page;
 use crate::pages::trouble::trouble_page;
 use crate::routes::{html, shell};
 
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 /// Most parts of one entry.
 const MOST_PARTS: u32 = 100_000;
 
@@ -109,11 +107,7 @@ async fn keep_part(
 }
 
 fn past(f: &Fields) -> Result<Utc, String> {
-    let at = f.time("at", "The time")?;
-    if at.hours_since(now()) > AHEAD_H {
-        return Err(format!("{} UTC lies ahead of this computer's clock.", at.to_minute()));
-    }
-    Ok(at)
+    has_come("The time", f.time("at", "The time")?, now())
 }
 
 fn unit(f: &Fields) -> Result<UnitId, String> {

@@ -17,9 +17,6 @@ use crate::pages::Shell;
 use crate::pages::gauges::{Asked, NotKept, Outcome, gauges_href, gauges_page, to_keep, work_out};
 use crate::routes::{broken, html, shell};
 
-/// Readings this far ahead of the clock are a slip of the pen, hours.
-const AHEAD_H: f64 = 24.0;
-
 /// What the journal holds of the box named.
 fn kept(app: &App, asked: &Asked) -> Option<Vec<GaugesEntry>> {
     let unit = UnitId::from_text(&asked.unit)?;
@@ -102,9 +99,7 @@ fn enter(app: &App, pairs: &[(String, String)]) -> Result<String, String> {
     }
     let at = text("at", 30);
     let at = Utc::parse(&at).map_err(|e| format!("The time of reading: “{at}” {e}."))?;
-    if at.hours_since(now()) > AHEAD_H {
-        return Err(format!("The time of reading, {}, has not come yet.", at.to_minute()));
-    }
+    let at = voyage::has_come("The time of reading", at, now())?;
     let told = match work_out(&asked, &app.gauges(&unit)) {
         Outcome::Told(told) => told,
         Outcome::Empty => return Err("No reading was written.".to_owned()),

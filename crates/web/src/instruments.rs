@@ -15,7 +15,7 @@ use record::{
     InstrumentAct, InstrumentKind, Scan, UnitId,
 };
 use units::Utc;
-use voyage::NamedBytes;
+use voyage::{NamedBytes, has_come};
 
 use crate::acts::{Fields, enter, said};
 use crate::engine::{App, now};
@@ -27,8 +27,6 @@ use crate::routes::{broken, html, shell};
 
 type Pairs = Vec<(String, String)>;
 
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 /// Most files with one entry.
 const FILES_MOST: usize = 10;
 
@@ -120,12 +118,7 @@ fn unit(f: &Fields) -> Result<UnitId, String> {
 }
 
 fn past(f: &Fields, key: &str, name: &str) -> Result<Utc, String> {
-    let at = f.time(key, name)?;
-    if at.hours_since(now()) > AHEAD_H {
-        let at = at.to_minute();
-        return Err(format!("{name}, {at} UTC, lies ahead of this computer's clock; check both."));
-    }
-    Ok(at)
+    has_come(name, f.time(key, name)?, now())
 }
 
 fn put(app: &App, act: &Act, documents: &[NamedBytes], f: &Fields) -> Result<(), String> {

@@ -7,18 +7,16 @@ use axum::extract::{Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, HeaderMap, HeaderValue};
 use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
+use papers::csv_file::CsvFile;
 use record::{Act, Note, NoteKind, RoundMissed, UnitId};
 use units::Utc;
-use voyage::{LogAsked, LogLine};
+use voyage::{LogAsked, LogLine, has_come};
 
 use crate::acts::{Fields, enter, put};
 use crate::engine::{App, now};
 use crate::pages::box_href;
 use crate::pages::log::{Asked, log_page};
 use crate::routes::{broken, html, shell};
-
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 
 /// `GET /log`
 pub async fn show(
@@ -95,23 +93,26 @@ pub async fn missed(
 }
 
 fn past(at: Utc) -> Result<Utc, String> {
-    if at.hours_since(now()) > AHEAD_H {
-        return Err(format!(
-            "{} UTC lies ahead of this computer's clock; check both.",
-            at.to_minute()
-        ));
-    }
-    Ok(at)
+    has_come("The time", at, now())
 }
 
 /// The log as a table (RFC 4180).
 #[must_use]
-pub fn csv(lines: &[LogLine]) -> String {
-    let mut out =
-        String::from("entry,happened_utc,entered_utc,late_h,who,kind,words,files,sha256\r\n");
+pub fn csv(lines: &[LogLine]) -> Vec<u8> {
+    let mut out = CsvFile::new(&[
+        "entry",
+        "happened_utc",
+        "entered_utc",
+        "late_h",
+        "who",
+        "kind",
+        "words",
+        "files",
+        "sha256",
+    ]);
     for l in lines {
         let files: Vec<String> = l.files.iter().map(|(n, sha)| format!("{n} {sha}")).collect();
-        let fields = [
+        out.row(&[
             l.seq.map(|n| n.to_string()).unwrap_or_default(),
             l.at.to_string(),
             l.entered_at.map(|t| t.to_string()).unwrap_or_default(),
@@ -121,23 +122,9 @@ pub fn csv(lines: &[LogLine]) -> String {
             l.words.clone(),
             files.join("; "),
             l.sha256.map(|d| d.to_string()).unwrap_or_default(),
-        ];
-        let fields: Vec<String> = fields.iter().map(|f| quoted(f)).collect();
-        out += &fields.join(",");
-        out += "\r\n";
+        ]);
     }
-    out
-}
-
-/// Quoted where the format asks for it; what a spreadsheet would run as a formula is made text.
-fn quoted(field: &str) -> String {
-    let runs = field.starts_with(['=', '+', '-', '@', '\t']) && field.parse::<f64>().is_err();
-    let field = if runs { format!("'{field}") } else { field.to_owned() };
-    if field.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", field.replace('"', "\"\""))
-    } else {
-        field
-    }
+    out.bytes()
 }
 
 /// What is asked of the log, for other rooms of the page.

@@ -145,12 +145,7 @@ async fn begin_again(
 fn started(app: &App, f: &Fields, id: Option<String>) -> Result<String, String> {
     let walked_by = f.needed("walked_by", "The name of who walked the round")?;
     let at = f.time("at", "The time of the round")?;
-    if at.hours_since(now()) > 1.0 {
-        return Err(format!(
-            "{} UTC lies ahead of this computer's clock; check both.",
-            at.to_minute()
-        ));
-    }
+    let at = voyage::has_come("The time of the round", at, now())?;
     let who = Some(f.text("who")).filter(|w| !w.is_empty()).unwrap_or_else(|| walked_by.clone());
     let mut v = app.voyage();
     let id = id.unwrap_or_else(|| v.next_round_id());

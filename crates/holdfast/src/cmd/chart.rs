@@ -28,8 +28,6 @@ Not written down stays blank.
 example: holdfast chart on QQQU1000011 --at 2026-03-01T08:00Z --days 31 --chart \"no. 3\"
          holdfast chart off QQQU1000011 --kept \"folder 2, reefer office\" --scan chart3.png";
 
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 /// Options that take a text.
 const TEXTS: [&str; 9] = ["at", "due", "days", "chart", "kept", "remark", "who", "on", "put-on"];
 
@@ -150,13 +148,7 @@ impl ChartOf {
     fn past(&self, key: &str) -> Result<Utc, Fail> {
         let now = files::now();
         let at = self.time(key)?.unwrap_or(now);
-        if at.hours_since(now) > AHEAD_H {
-            return Err(Fail::refused(format!(
-                "chart {}: --{key} {at} lies ahead of this computer's clock ({now}); check both",
-                self.verb
-            )));
-        }
-        Ok(at)
+        voyage::has_come(&format!("chart {}: --{key}", self.verb), at, now).map_err(Fail::refused)
     }
 
     fn due(&self, at: Utc) -> Result<Utc, Fail> {

@@ -12,15 +12,12 @@ use record::{Act, GaugesRead, UnitId};
 use serde_json::{Map, Value, json};
 use units::Utc;
 use units::math::round_to;
-use voyage::Voyage;
+use voyage::{Voyage, has_come};
 use web::pages::gauges::{as_told, judged, rests_line};
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
 use crate::{files, out};
-
-/// Readings this far ahead of the clock are a slip of the pen, hours.
-const AHEAD_H: f64 = 24.0;
 
 /// Options of `gauge`.
 #[derive(Default)]
@@ -155,9 +152,7 @@ pub fn run(c: &Gauge) -> Result<u8, Fail> {
 }
 
 fn keep(c: &Gauge, v: &mut Voyage, read: GaugesRead) -> Result<(), Fail> {
-    if read.at.hours_since(files::now()) > AHEAD_H {
-        return Err(Fail::refused(format!("--at {}: has not come yet", read.at.to_minute())));
-    }
+    has_come("gauge: --at", read.at, files::now()).map_err(Fail::refused)?;
     v.enter(&Act::GaugesRead(Box::new(read)), &[], &files::who(c.who.as_deref()), files::now())?;
     Ok(())
 }

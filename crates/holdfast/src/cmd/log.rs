@@ -89,7 +89,8 @@ pub fn run(c: &LogOf) -> Result<u8, Fail> {
         out::print_json(&json!({ "ship": v.ship_line(), "lines": lines }))?;
     } else if c.csv {
         // The line end of the last row comes with the print.
-        out::print(web::log::csv(&lines).trim_end_matches("\r\n"))?;
+        let table = web::log::csv(&lines);
+        out::print(String::from_utf8_lossy(&table).trim_end_matches("\r\n"))?;
     } else {
         out::print(plain(&v.ship_line(), &lines))?;
     }

@@ -29,9 +29,6 @@ example: holdfast note QQQU1000011 \"ice on coil, return 4 K up\" --kind noticed
          holdfast note --missed --from 2026-03-05T20:00Z --to 2026-03-06T04:00Z \"deck closed\" \\
                   --wind \"NW 9\" --sea \"6 m\"";
 
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
-
 /// Options.
 #[derive(Default)]
 pub struct NoteOf {
@@ -142,12 +139,7 @@ fn missed(c: &NoteOf, now: Utc) -> Result<Act, Fail> {
 }
 
 fn in_the_past(name: &str, at: Utc, now: Utc) -> Result<Utc, Fail> {
-    if at.hours_since(now) > AHEAD_H {
-        return Err(Fail::refused(format!(
-            "note: {name} {at} lies ahead of this computer's clock ({now}); check both"
-        )));
-    }
-    Ok(at)
+    voyage::has_come(&format!("note: {name}"), at, now).map_err(Fail::refused)
 }
 
 /// One line, no longer than a page shows.

@@ -30,8 +30,6 @@ A part that the crew file held (repair crew) names is planned with the count kep
 example: holdfast spares count \"fan motor\" 4 --least 1
          holdfast spares use \"fan motor\" 1 --for \"evaporator fan changed\" --unit QQQU1000011";
 
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 /// Most parts of one entry.
 const MOST: u32 = 100_000;
 
@@ -108,9 +106,7 @@ fn enter(c: &Spares, verb: &str) -> Result<u8, Fail> {
         None => now,
         Some(t) => Utc::parse(t).map_err(|e| refuse(format!("--at \"{t}\" {e}")))?,
     };
-    if at.hours_since(now) > AHEAD_H {
-        return Err(refuse(format!("--at {at} lies ahead of this computer's clock ({now})")));
-    }
+    voyage::has_come("--at", at, now).map_err(refuse)?;
     let [_, name @ .., count] = c.words.as_slice() else {
         return Err(refuse("name the part and how many; holdfast spares --help"));
     };

@@ -8,12 +8,10 @@ use record::{
 use units::Utc;
 use units::decimal::{self, DecimalMark};
 
-use crate::{NamedBytes, Problem, TakeOutcome, Voyage};
+use crate::{NamedBytes, Problem, TakeOutcome, Voyage, has_come};
 
 /// Longest text of a figure, an alarm, a remark.
 const TEXT_MAX: usize = 200;
-/// A reading may lie this far ahead of the clock: clocks differ.
-const AHEAD_H: f64 = 1.0;
 /// Channels of the file, in the order of its columns.
 const COLUMNS: [Channel; 10] = [
     Channel::SetPoint,
@@ -266,13 +264,7 @@ fn round_csv(round: &RoundFile, lines: &[RoundLine], now: Utc) -> Result<(String
         let said = round.parts.get(&line.part().key()).cloned().unwrap_or_default();
         let at = part_instant(round.start.at, &said.time)
             .map_err(|e| format!("{}: {e}", line.part().title()))?;
-        if at.hours_since(now) > AHEAD_H {
-            return Err(format!(
-                "{}: {} UTC lies ahead of this computer's clock; check the round's date and time",
-                line.part().title(),
-                at.to_minute()
-            ));
-        }
+        let at = has_come(&format!("{}:", line.part().title()), at, now)?;
         if !judged_row(row, line, round.start.at).is_clear() {
             open.push(line.unit().to_string());
         }

@@ -3,14 +3,11 @@
 use record::Act;
 use serde_json::json;
 use units::Utc;
-use voyage::{Words, gas_act};
+use voyage::{Words, gas_act, has_come};
 
 use super::{Gas, Verb, refuse};
 use crate::fail::Fail;
 use crate::{files, out};
-
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 
 /// Enters what was typed.
 pub fn run(c: &Gas) -> Result<u8, Fail> {
@@ -19,9 +16,7 @@ pub fn run(c: &Gas) -> Result<u8, Fail> {
         None => now,
         Some(t) => Utc::parse(t).map_err(|e| refuse(format!("--at \"{t}\" {e}")))?,
     };
-    if at.hours_since(now) > AHEAD_H {
-        return Err(refuse(format!("--at {at} lies ahead of this computer's clock ({now})")));
-    }
+    has_come("--at", at, now).map_err(refuse)?;
     let mut v = files::open_voyage(c.voyage.as_deref())?;
     let who = files::who(c.text("who"));
     let find = |key: &str| word(c, key);

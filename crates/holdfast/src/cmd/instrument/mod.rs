@@ -10,7 +10,7 @@ use record::instrument::{day, id_from_text};
 use record::{Act, Instrument, InstrumentAct, InstrumentKind};
 use serde_json::json;
 use units::Utc;
-use voyage::Voyage;
+use voyage::{Voyage, has_come};
 
 use crate::args::{Command, Invocation, usage};
 use crate::fail::Fail;
@@ -50,9 +50,6 @@ example: holdfast instrument add TH-1 --kind thermometer --serial 5512 --dated 2
                   --every-months 12 --scan th1.pdf
          holdfast instrument check TH-1 --reading 0.1 --reading 0.1 --reading 0.0 --reading 0.1 \\
                   --stirred --ice \"fresh water ice, stood 10 min\"";
-
-/// Hours that a clock may be behind before a time is taken for a slip.
-const AHEAD_H: f64 = 1.0;
 
 /// Options that take a text.
 const TEXTS: [&str; 19] = [
@@ -152,13 +149,7 @@ impl InstrumentOf {
     fn at(&self) -> Result<Utc, Fail> {
         let now = files::now();
         let at = self.time("at")?.unwrap_or(now);
-        if at.hours_since(now) > AHEAD_H {
-            return Err(Fail::refused(format!(
-                "instrument {}: --at {at} lies ahead of this computer's clock ({now}); check both",
-                self.verb
-            )));
-        }
-        Ok(at)
+        has_come(&format!("instrument {}: --at", self.verb), at, now).map_err(Fail::refused)
     }
 
     fn id(&self) -> Result<String, Fail> {
