@@ -332,6 +332,7 @@ impl Act {
 fn hold_read(id: &str, readings: &[HoldReading], file: Option<&str>) -> String {
     match (readings, file) {
         ([one], None) => format!("vacuum hold {id}: {} read", one.pressure),
+        ([], Some(file)) => format!("vacuum hold {id}: the file {file} kept, whole as it is now"),
         (all, Some(file)) => format!("vacuum hold {id}: {} readings of {file}", all.len()),
         (all, None) => format!("vacuum hold {id}: {} readings", all.len()),
     }

@@ -191,6 +191,14 @@ impl Voyage {
         Ok(self.journal.original(sha)?)
     }
 
+    /// Whether a file with exactly these bytes is held.
+    ///
+    /// # Errors
+    /// What the journal says.
+    pub fn holds_file(&self, bytes: &[u8]) -> Result<bool, Problem> {
+        Ok(self.journal.holds_original(&Digest::of(bytes))?)
+    }
+
     /// Thermal boxes of the list in force, and every box that was read. A box that a list
     /// removed has left the ship, unless it is still being read.
     fn boxes(&self, at: Utc) -> Result<BTreeSet<UnitId>, Problem> {

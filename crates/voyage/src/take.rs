@@ -2,7 +2,6 @@
 
 use intake::Refused;
 use journal::{NewEntry, Writer};
-use record::digest::Digest;
 use record::reading::{Novelty, novelty};
 use record::{Reading, UnitId};
 use units::Utc;
@@ -72,7 +71,7 @@ impl Voyage {
 
     fn all_originals_held(&self, files: &[NamedBytes]) -> Result<bool, Problem> {
         for f in files {
-            if !self.journal.holds_original(&Digest::of(&f.bytes))? {
+            if !self.holds_file(&f.bytes)? {
                 return Ok(false);
             }
         }

@@ -199,3 +199,72 @@ fn options_that_make_no_sense() {
     assert!(d.refused(&["vacuum", "watch"]).contains("FILE"));
     assert!(d.refused(&["vacuum", "watch", "."]).contains("folder"));
 }
+
+/// A voyage file with hold H1, begun at the time given.
+fn with_hold(d: &Desk) -> std::path::PathBuf {
+    let path = d.path().join("v.holdfast");
+    let mut v = voyage::Voyage::open_or_create(&path).unwrap();
+    let now = units::Utc::parse("2026-03-06T02:00:00Z").unwrap();
+    let start = record::HoldStart {
+        id: "H1".into(),
+        at: now,
+        unit: None,
+        place: "low side on the bench".into(),
+        volume_l: Some(15.0),
+        coldest_c: None,
+        ambient_c: None,
+        fluid: None,
+        gauge: "vacuum gauge no. 1".into(),
+        gauge_step: 0.0,
+        pressure_unit: "um".into(),
+        calibrated_on: String::new(),
+        criterion: "usual-500".into(),
+        rise_um: None,
+    };
+    v.enter(&record::Act::HoldBegun(Box::new(start)), &[], "M. Sato", now).unwrap();
+    path
+}
+
+/// Every file that the journal keeps, with the title of its entry.
+fn kept(path: &Path) -> Vec<(String, Vec<u8>)> {
+    let v = voyage::Voyage::open(path).unwrap();
+    let entries = v.entries(1000).unwrap();
+    let files = entries.into_iter().rev().flat_map(|e| {
+        e.originals.into_iter().map(move |o| (e.title.clone(), o.sha256)).collect::<Vec<_>>()
+    });
+    files.map(|(title, sha)| (title, v.original(&sha).unwrap().unwrap().1)).collect()
+}
+
+/// The proof keeps the source: the logger's file stands in the journal byte for byte, as it was
+/// when its first rows came and as it was at the end, and again for another file.
+#[test]
+fn the_journal_keeps_the_watched_file() {
+    let d = Desk::new();
+    let path = with_hold(&d);
+    let head = "# logger 7\nminutes,pressure_um,remark\n";
+    let whole = |from: u32, to: u32| -> String {
+        (from..to).map(|m| format!("{m},{},as read\n", 300 + 20 * m)).collect()
+    };
+    d.file("log.csv", format!("{head}{}", whole(0, 4)));
+    let w = Watching::start(&d, &["--json", "--hold", "H1", "--voyage", "v.holdfast"]);
+    pause();
+    d.file("log.csv", format!("{head}{}6,4", whole(0, 6)));
+    pause();
+    d.file("log.csv", format!("{head}{}", whole(0, 21)));
+    let (status, out, _) = w.end();
+    assert_eq!(status, 3, "{out}");
+    let files = kept(&path);
+    let texts: Vec<&str> = files.iter().map(|f| std::str::from_utf8(&f.1).unwrap()).collect();
+    // The look in the middle brought rows, but the file itself is not kept at every look.
+    let [first, last] = [whole(0, 4), whole(0, 21)].map(|rows| format!("{head}{rows}"));
+    assert_eq!(texts, [first.as_str(), last.as_str()], "{files:?}");
+    assert!(files[1].0.contains("log.csv kept, whole"), "{files:?}");
+    // Once more over the same file: nothing is new, nothing is entered, the answer is the same.
+    let (status, out, _) =
+        Watching::start(&d, &["--json", "--once", "--hold", "H1", "--voyage", "v.holdfast"]).end();
+    assert_eq!((status, kept(&path).len()), (3, 2), "{out}");
+    assert_eq!(lines(&out).pop().unwrap()["verdict"], "leaking");
+    let v = voyage::Voyage::open(&path).unwrap();
+    assert_eq!(v.hold("H1").unwrap().readings.len(), 21);
+    d.json(&["verify", "v.holdfast"]);
+}

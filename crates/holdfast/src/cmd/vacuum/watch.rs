@@ -7,8 +7,8 @@ use std::time::{Duration, Instant};
 use record::{Act, HeldReading, HoldFile, HoldReading, HoldStart};
 use units::Utc;
 use vacuum::Verdict;
-use voyage::Voyage;
 use voyage::holds::{FromFile, HoldView, Watch, from_file, judged};
+use voyage::{NamedBytes, Voyage};
 
 use super::growing::{Found, Growing};
 use super::watch_words::{End, Told};
@@ -41,6 +41,10 @@ pub struct WatchAsked {
     pub json: bool,
 }
 
+/// How long rows of a growing file may stand in the journal before the file itself does too: each
+/// entry with a file keeps all of it, so that one a row would fill journal and dossier.
+const FILE_EVERY: Duration = Duration::from_secs(600);
+
 /// A watch under way.
 struct Going<'a> {
     asked: &'a WatchAsked,
@@ -53,6 +57,8 @@ struct Going<'a> {
     /// Refused lines that were told.
     refused: usize,
     last_new: Instant,
+    /// When the file went into the journal last.
+    filed: Option<Instant>,
 }
 
 /// Watches until an end; the exit status is that of `vacuum hold`.
@@ -68,6 +74,7 @@ pub fn run(asked: &WatchAsked) -> Result<u8, Fail> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(|e| Fail::refused(format!("vacuum watch: {e}")))?;
     let end = runtime.block_on(going.until_the_end())?;
+    going.file(going.growing.taken().to_vec())?;
     let Some(view) = going.view else {
         return Err(Fail::refused(format!(
             "{}: no reading could be read; a header and rows must come, each with its line end",
@@ -106,6 +113,7 @@ impl<'a> Going<'a> {
             view: None,
             refused: 0,
             last_new: Instant::now(),
+            filed: None,
         })
     }
 
@@ -152,6 +160,7 @@ impl<'a> Going<'a> {
             }
             Err(e) => return self.told.waiting(&format!("{e}; trying again")),
         };
+        let before = self.growing.taken().to_vec();
         match self.growing.look(&bytes) {
             Found::Same => return Ok(()),
             Found::Shorter => {
@@ -160,6 +169,8 @@ impl<'a> Going<'a> {
             Found::Grown => self.told.arrived(),
             found @ (Found::Cut | Found::Replaced) => {
                 self.told.anew(&found, self.voyage.is_some())?;
+                self.file(before)?;
+                self.filed = None;
                 self.refused = 0;
                 if self.voyage.is_none() {
                     self.hold.readings.clear();
@@ -192,6 +203,10 @@ impl<'a> Going<'a> {
         self.refused = found.refused.len();
         self.told.differing(found.differing)?;
         if found.new.is_empty() {
+            // Begun again on a file whose rows are all held.
+            if self.view.is_none() && !self.hold.readings.is_empty() {
+                self.view = Some(judged(self.hold.clone()));
+            }
             return Ok(());
         }
         self.last_new = Instant::now();
@@ -199,7 +214,7 @@ impl<'a> Going<'a> {
             self.hold.start.gauge_step = found.step_um;
         }
         let new = found.new.len();
-        self.keep(found, &name)?;
+        self.keep(found)?;
         let view = judged(self.hold.clone());
         self.told.reading(&view, new)?;
         self.view = Some(view);
@@ -207,20 +222,46 @@ impl<'a> Going<'a> {
     }
 
     /// Into the journal, or beside the readings so far.
-    fn keep(&mut self, found: FromFile, name: &str) -> Result<(), Fail> {
-        let Some(voyage) = &mut self.voyage else {
+    fn keep(&mut self, found: FromFile) -> Result<(), Fail> {
+        if self.voyage.is_none() {
             self.hold.readings.extend(found.new.into_iter().map(held));
             return Ok(());
-        };
+        }
+        let due = self.filed.is_none_or(|at| at.elapsed() >= FILE_EVERY);
+        let file = due.then(|| self.growing.taken().to_vec());
+        self.enter(found.new, file)
+    }
+
+    /// Enters readings, and the file where it is due; none of them new when only that is.
+    fn enter(&mut self, new: Vec<HoldReading>, file: Option<Vec<u8>>) -> Result<(), Fail> {
+        let Some(voyage) = &mut self.voyage else { return Ok(()) };
         let id = self.hold.start.id.clone();
-        let source = Some(name.to_owned());
-        let act = Act::HoldRead { id: id.clone(), readings: found.new, source };
+        let name = self.asked.file.display().to_string();
+        let act = Act::HoldRead { id: id.clone(), readings: new, source: Some(name.clone()) };
         let who = self.asked.who.clone().unwrap_or_else(|| self.hold.who.clone());
-        voyage.enter(&act, &[], &who, files::now())?;
+        let files: Vec<NamedBytes> =
+            file.into_iter().map(|bytes| NamedBytes { name: name.clone(), bytes }).collect();
+        voyage.enter(&act, &files, &who, files::now())?;
+        if !files.is_empty() {
+            self.filed = Some(Instant::now());
+        }
         if let Some(held) = voyage.hold(&id) {
             self.hold = held.clone();
         }
         Ok(())
+    }
+
+    /// The file as it was read last goes into the journal, unless it is there already.
+    fn file(&mut self, bytes: Vec<u8>) -> Result<(), Fail> {
+        let Some(voyage) = &mut self.voyage else { return Ok(()) };
+        if bytes.is_empty() || voyage.holds_file(&bytes)? {
+            return Ok(());
+        }
+        voyage.refresh()?;
+        if voyage.hold(&self.hold.start.id).is_none_or(|h| h.end.is_some()) {
+            return self.told.not_kept(&self.asked.file);
+        }
+        self.enter(Vec::new(), Some(bytes))
     }
 }
 

@@ -120,6 +120,17 @@ impl Told {
         self.say(&json!({"event": event, "what": what}), || format!("the file was {event}: {what}"))
     }
 
+    /// The hold was signed before the file could go into the journal.
+    pub fn not_kept(&self, file: &Path) -> Result<(), Fail> {
+        let name = file.display().to_string();
+        self.say(&json!({"event": "not_kept", "file": name}), || {
+            format!(
+                "{name}: the hold is signed, so the file as it is now does not go into the \
+                 journal; keep it aside"
+            )
+        })
+    }
+
     pub fn refused(&self, lines: &[String]) -> Result<(), Fail> {
         for line in lines {
             let json = json!({"event": "refused", "why": line});
