@@ -7,10 +7,13 @@
 //!
 //! `--cases FILE`: cases that another simulator made, one a line: `FAULT SEVERITY key=value …`
 //! with the input's keys. `--sound`: only sound units. `--baseline N`: each unit was read N times
-//! before, sound, at other air temperatures.
+//! before, sound, at other air temperatures. `--brute DRAWS` (with `--sound`): every false alarm
+//! from the usual eight (`--only 0`: from every reading) once more by brute force.
 
 #![allow(clippy::print_stdout)]
 
+#[path = "judge/brute.rs"]
+mod brute;
 #[path = "judge/cases.rs"]
 mod cases;
 #[path = "judge/tally.rs"]
@@ -425,19 +428,29 @@ fn main() {
         return;
     }
     let only = after("--only").map(|v| v as usize);
+    if let Some(draws) = after("--brute") {
+        let eight: Vec<Key> = USUAL.into_iter().chain([Key::DischargeLine]).collect();
+        let keys: &[Key] = if only == Some(0) { &Key::ALL } else { &eight };
+        brute::alarms(&cards, &mut dice, (cases, draws as usize), &effort, keys);
+        return;
+    }
     let earlier = after("--baseline").map_or(0, |v| v as usize);
     let tallies = whole(&cards, &mut dice, cases, &effort, (only, earlier));
+    report(&tallies, args.iter().any(|a| a == "--confusion"));
+}
+
+/// The tables of what was judged.
+fn report(tallies: &[Tally], confusion: bool) {
     println!(
         "| readings | cases | right first % | in first three % | false alarms % | calibration error \
          | log loss | severity in its 90 % | two faults told % | ms each |\n\
          |---|---|---|---|---|---|---|---|---|---|"
     );
-    for (t, name) in tallies.iter().zip(NAMES) {
+    let judged = || tallies.iter().zip(NAMES).filter(|(t, _)| t.cases > 0);
+    for (t, name) in judged() {
         t.line(name);
     }
-    if args.iter().any(|a| a == "--confusion") {
-        for (t, name) in tallies.iter().zip(NAMES) {
-            t.confusion(name);
-        }
+    for (t, name) in judged().filter(|_| confusion) {
+        t.confusion(name);
     }
 }
