@@ -30,6 +30,15 @@ ARGS = [
 ]
 
 
+def signed(page, base, href):
+    """A link on the page to a signed PDF, which comes when it is followed."""
+    link = page.locator(f"a[href='{href}']")
+    assert link.count() == 1 and link.is_visible(), href
+    answer = page.request.get(base + href)
+    assert answer.status == 200 and answer.headers["content-type"] == "application/pdf", href
+    assert answer.body().startswith(b"%PDF-"), href
+
+
 class Ship:
     """A demo voyage and the program serving it."""
 

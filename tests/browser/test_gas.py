@@ -1,5 +1,6 @@
 """The refrigerant account and spare parts, in a real browser."""
 
+from conftest import signed
 from test_pages import first_box
 
 
@@ -42,8 +43,10 @@ def test_the_account_is_kept_on_the_page(working_ship, watched):
     page.wait_for_load_state("load")
     assert "0.500 kg R134a" in page.inner_text("main")
     assert "certificate not entered" in page.inner_text("main")
+    signed(page, working_ship.base, f"/paper/refrigerant-{unit}.pdf")
     page.goto(working_ship.base + "/gas/ozone")
     assert "No entry" in page.inner_text("main")
+    signed(page, working_ship.base, "/paper/ozone.pdf")
     # More than the cylinder holds: refused in words, nothing stored.
     page.goto(working_ship.base + "/gas")
     enter(page, "/gas/move", {"from": "C12", "to": unit, "kg": "50"}, {"reason": "top-up"})

@@ -14,7 +14,7 @@ import urllib.request
 
 import pytest
 
-from conftest import BINARY, SHOTS, Ship
+from conftest import BINARY, SHOTS, Ship, signed
 from test_pages import first_box, until
 
 WHO = "Ann Electrician"
@@ -264,6 +264,9 @@ def test_paper_has_boxes_to_tick(own, watched):
     box = a_box(watched, own)
     page = watched.open(own.base)
     begin(page, own.base, box, "pumped-down")
+    work = page.url.rsplit("/", 1)[1]
+    signed(page, own.base, f"/paper/work-{work}.pdf")
+    assert page.request.get(own.base + "/paper/work-S99.pdf").status == 404
     page.goto(page.url + "/paper")
     rows = page.locator("table.tick-list tbody tr").count()
     # The plan from a running unit has 17 steps (docs/service.md).

@@ -2,6 +2,7 @@
 //! worked out here that was not recorded or assessed before.
 
 pub mod ascii;
+pub mod books;
 pub mod common;
 pub mod csv_file;
 pub mod dossier;
@@ -15,3 +16,4 @@ pub mod round;
 pub mod seal;
 pub mod sheet;
 pub mod watch;
+pub mod work;

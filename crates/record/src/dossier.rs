@@ -8,7 +8,7 @@ use crate::digest::Digest;
 use crate::treatment::TreatmentView;
 use crate::{
     Act, BoxHistory, BoxLine, CargoFact, Fan, GaugesEntry, HoldFile, ListedUnit, PressureEntry,
-    Reading, UnitId,
+    Reading, UnitId, WorkFile,
 };
 
 /// One box's file.
@@ -68,6 +68,8 @@ pub struct Dossier {
     pub holds: Vec<HoldSheet>,
     /// Nitrogen and standing-pressure tests.
     pub pressure_tests: Vec<PressureEntry>,
+    /// Service works on it, the oldest first.
+    pub works: Vec<WorkFile>,
     /// Every journal entry about it.
     pub log: Vec<LogLine>,
     /// The files that its rows, lists and documents came in.

@@ -59,30 +59,42 @@ pub struct Expect {
 impl Expect {
     /// Its unit as a person writes it.
     #[must_use]
-    pub fn unit_sign(&self) -> &'static str {
-        match self.unit {
-            "kpag" => "kPa gauge",
-            "um" => "µm",
-            "g_per_l" => "g per litre",
-            u => u,
-        }
+    pub fn unit_sign(&self) -> &str {
+        unit_sign(self.unit)
     }
 
     /// The range in words with its unit: `10 to 20 kPa gauge`.
     #[must_use]
     pub fn range_words(&self) -> String {
-        let unit = self.unit_sign();
-        let n = |v: f64| match self.unit {
-            "g_per_l" | "kg" => format!("{v:.1}"),
-            _ => format!("{v:.0}"),
-        };
-        match (self.from, self.to) {
-            (Some(a), Some(b)) if n(a) == n(b) => format!("{} {unit}", n(a)),
-            (Some(a), Some(b)) => format!("{} to {} {unit}", n(a), n(b)),
-            (Some(a), None) => format!("at least {} {unit}", n(a)),
-            (None, Some(b)) => format!("at most {} {unit}", n(b)),
-            (None, None) => format!("not known here, in {unit}"),
-        }
+        range_words(self.from, self.to, self.unit)
+    }
+}
+
+/// A reading's unit as a person writes it.
+#[must_use]
+pub fn unit_sign(unit: &str) -> &str {
+    match unit {
+        "kpag" => "kPa gauge",
+        "um" => "µm",
+        "g_per_l" => "g per litre",
+        u => u,
+    }
+}
+
+/// A range in words with its unit, also one told long ago.
+#[must_use]
+pub fn range_words(from: Option<f64>, to: Option<f64>, unit: &str) -> String {
+    let n = |v: f64| match unit {
+        "g_per_l" | "kg" => format!("{v:.1}"),
+        _ => format!("{v:.0}"),
+    };
+    let sign = unit_sign(unit);
+    match (from, to) {
+        (Some(a), Some(b)) if n(a) == n(b) => format!("{} {sign}", n(a)),
+        (Some(a), Some(b)) => format!("{} to {} {sign}", n(a), n(b)),
+        (Some(a), None) => format!("at least {} {sign}", n(a)),
+        (None, Some(b)) => format!("at most {} {sign}", n(b)),
+        (None, None) => format!("not known here, in {sign}"),
     }
 }
 

@@ -11,12 +11,18 @@ use papers::common::Common;
 use papers::night::Night;
 use papers::plant::{LoadPaper, RestartPaper};
 use papers::sheet::Fonts;
-use record::WatchList;
+use papers::work::{Ahead, WorkPaper};
 use record::sign::SigningKey;
+use record::{UnitId, WatchList};
+use service::Answer;
+use service::account::{FGasRecord, OzoneEntry, fgas_record, ozone_book};
 use units::Utc;
+use voyage::works::Work;
 use voyage::{NightPlan, PowerView, RestartView, Voyage};
 
 use crate::engine::{App, now};
+use crate::pages::service::drawing::drawn;
+use crate::pages::service::work::agreed;
 use crate::pages::trouble::trouble_page;
 use crate::pages::{night, power};
 use crate::routes::{broken, html, shell};
@@ -109,9 +115,46 @@ impl Press {
         };
         papers::plant::restart_paper(&paper, &self.common, &self.fonts, &|m| self.key.sign(m))
     }
+
+    /// A piece of service work, with the shortest safe way on where what is inside is known. That
+    /// takes seconds where there is none.
+    ///
+    /// # Errors
+    /// As [`Press::watch`].
+    pub fn work(&self, w: &Work) -> Result<Vec<u8>, String> {
+        let drawing = figures::pipework(&drawn(&w.stated, &|v| agreed(w, v), &|_| None, ""));
+        let answer = (w.is_known() && !w.file.standing.is_over()).then(|| w.answer()).transpose();
+        let ahead = match &answer {
+            _ if w.file.standing.is_over() => Ahead::Over,
+            Ok(None) => Ahead::Unknown,
+            Ok(Some(Answer::Possible(steps))) => Ahead::Steps(steps),
+            Ok(Some(Answer::Impossible(why))) => Ahead::NoWay(why),
+            Err(why) => Ahead::Failed(why),
+        };
+        let site = &w.stated.site;
+        let paper = WorkPaper { file: &w.file, site, drawing: &drawing, ahead };
+        papers::work::paper(&paper, &self.common, &self.fonts, &|m| self.key.sign(m))
+    }
+
+    /// The record book of ozone-depleting substances.
+    ///
+    /// # Errors
+    /// As [`Press::watch`].
+    pub fn ozone(&self, book: &[OzoneEntry]) -> Result<Vec<u8>, String> {
+        papers::books::ozone(book, &self.common, &self.fonts, &|m| self.key.sign(m))
+    }
+
+    /// The record of a unit with fluorinated gas.
+    ///
+    /// # Errors
+    /// As [`Press::watch`].
+    pub fn refrigerant(&self, record: &FGasRecord) -> Result<Vec<u8>, String> {
+        papers::books::unit(record, &self.common, &self.fonts, &|m| self.key.sign(m))
+    }
 }
 
-/// `GET /paper/{name}`: `watch.pdf`, `repairs.pdf`, `power.pdf`, `restart.pdf`.
+/// `GET /paper/{name}`: `watch.pdf`, `repairs.pdf`, `power.pdf`, `restart.pdf`, `ozone.pdf`,
+/// `work-S1.pdf`, `refrigerant-QQQU1000011.pdf`.
 pub async fn download(
     State(app): State<Arc<App>>,
     uri: Uri,
@@ -136,7 +179,7 @@ pub async fn download(
                 &shell(&app, &uri, &headers),
                 "No such paper",
                 "There is no paper of that name.",
-                "The pages Watch list, Who first and Power link to theirs.",
+                "The pages Watch list, Who first, Power, Service and Refrigerant link to theirs.",
             );
             html(StatusCode::NOT_FOUND, page)
         }
@@ -167,8 +210,34 @@ fn pdf(app: &App, name: &str, pairs: &[(String, String)]) -> Result<Option<Vec<u
             let view = data.restart.as_ref().map_err(Clone::clone)?;
             press(app)?.restart(view)?
         }
-        _ => return Ok(None),
+        "ozone.pdf" => {
+            let book = ozone_book(&app.voyage().acts().gas);
+            press(app)?.ozone(&book)?
+        }
+        name => return about_one(app, name),
     }))
+}
+
+/// Papers of one work or one unit: what it is and which one, before `.pdf`.
+fn about_one(app: &App, name: &str) -> Result<Option<Vec<u8>>, String> {
+    let Some((kind, of)) = name.strip_suffix(".pdf").and_then(|n| n.split_once('-')) else {
+        return Ok(None);
+    };
+    Ok(match kind {
+        "work" => {
+            let Some(file) = app.voyage().work(of).cloned() else { return Ok(None) };
+            let work = Work::of(file)?;
+            Some(press(app)?.work(&work)?)
+        }
+        "refrigerant" => {
+            let Some(unit) = UnitId::from_text(of).filter(UnitId::has_iso_form) else {
+                return Ok(None);
+            };
+            let record = fgas_record(&app.voyage().acts().gas, &unit);
+            Some(press(app)?.refrigerant(&record)?)
+        }
+        _ => None,
+    })
 }
 
 fn press(app: &App) -> Result<Press, String> {

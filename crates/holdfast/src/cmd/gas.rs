@@ -25,7 +25,9 @@ holdfast gas check UNIT --method HOW [--leak WHERE] [--cause WHY] [--repaired] [
 holdfast gas screen CYLINDER --p PRESSURE --t TEMPERATURE [--barometer-kpa B]
 holdfast gas end UNIT --remark MEASURES   a unit is taken out of use
 holdfast gas strike ENTRY --remark WHY    an entry was a slip: it stays readable, no longer counts
-holdfast gas book ozone | UNIT            the record book of ozone-depleting gases; a unit's record
+holdfast gas book ozone | UNIT [--out FILE.pdf]
+                                          the record book of ozone-depleting gases; a unit's
+                                          record; signed on paper
 common options: --voyage FILE --at TIME --who NAME --json
 
 HOLDER is a cylinder's number, a unit's number, supplier:NAME, shore:NAME or air. REASON is top-up
@@ -78,7 +80,8 @@ impl Verb {
     /// Options it takes beside the common ones.
     fn takes(self) -> &'static [&'static str] {
         match self {
-            Self::List | Self::Book => &[],
+            Self::List => &[],
+            Self::Book => &["out"],
             Self::Cylinder => &[
                 "gas",
                 "volume-l",

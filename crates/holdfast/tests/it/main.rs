@@ -15,6 +15,7 @@ mod proof;
 mod rounds;
 mod run;
 mod service;
+mod service_works;
 mod treatment;
 mod treatment_aboard;
 mod treatment_all;

@@ -7,6 +7,7 @@ use record::gauges::percent;
 
 use super::words::{celsius, count, maybe, minus, minute, plain, utc, value};
 use crate::sheet::{Sheet, Table};
+use crate::work::entered;
 
 pub(super) fn treatment(d: &Dossier, s: &mut Sheet<'_>) {
     let Some(v) = &d.treatment else { return };
@@ -71,12 +72,24 @@ pub(super) fn treatment(d: &Dossier, s: &mut Sheet<'_>) {
 }
 
 pub(super) fn service(d: &Dossier, s: &mut Sheet<'_>) {
-    s.heading("Service: gauges and vacuum");
-    if d.gauges.is_empty() && d.holds.is_empty() && d.pressure_tests.is_empty() {
+    s.heading("Service: works, gauges and vacuum");
+    let tests = d.holds.is_empty() && d.pressure_tests.is_empty();
+    if d.works.is_empty() && d.gauges.is_empty() && tests {
         s.paragraph(
-            "No gauge reading, vacuum hold or pressure test was entered for this container.",
+            "No service work, gauge reading, vacuum hold or pressure test was entered for this \
+             container.",
         );
         return;
+    }
+    for w in &d.works {
+        s.subheading(&format!(
+            "Service work {}: {}; {}, in the hands of {}",
+            w.id,
+            w.goal_words,
+            w.standing.words(),
+            w.person
+        ));
+        entered(w, s);
     }
     for g in &d.gauges {
         let r = &g.read;

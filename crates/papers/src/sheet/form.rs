@@ -1,13 +1,21 @@
 //! Forms to write on: rows of printed words, boxes for figures and squares to tick. The head and
 //! the name of the part are repeated on every page; no row is divided by a page break.
 
-use super::{BOTTOM, Op, SIDE, Sheet, TOP};
+use super::{BODY, BOTTOM, LEADING, Op, SIDE, Sheet, TOP, WIDTH};
 
 const SMALL: f32 = 6.6;
 const BIG: f32 = 8.0;
 const STEP: f32 = 8.6;
 const LABEL: f32 = 5.2;
 const SQUARE: f32 = 7.0;
+/// A square to tick before a line of the text, pt.
+const TICK: f32 = 10.0;
+/// Label under a line to write on, pt.
+const BLANK_LABEL: f32 = 6.8;
+/// Between two lines to write on, pt.
+const GAP: f32 = 9.0;
+/// Least height of a row with a line to write on, pt: 9 mm.
+const FILL: f32 = 25.0;
 /// Least height of a box to write a figure in, pt: 7 mm.
 const BOX_HEIGHT: f32 = 20.0;
 const PAD: f32 = 2.5;
@@ -54,6 +62,62 @@ pub struct Form {
 }
 
 impl Sheet<'_> {
+    /// Lines to write on, side by side: what is written there, and the width in pt.
+    pub fn blanks(&mut self, blanks: &[(&str, f32)]) {
+        self.need(34.0);
+        self.y += 24.0;
+        let y = self.y;
+        let mut x = SIDE;
+        for (name, width) in blanks {
+            self.put(Op::Rule { from: (x, y), to: (x + width, y), width: 0.6 });
+            let text = self.fonts.regular.fitted(name, BLANK_LABEL, *width);
+            self.put(Op::Text { at: (x, y + 8.0), size: BLANK_LABEL, bold: false, text });
+            x += width + GAP;
+        }
+        self.y += 14.0;
+    }
+
+    /// Bold words after a square to tick, with lines to write on at the right.
+    pub fn tick(&mut self, text: &str, blanks: &[(&str, f32)]) {
+        self.need(FILL);
+        let (x, y) = (SIDE, self.y + 1.0);
+        for (from, to) in [
+            ((x, y), (x + TICK, y)),
+            ((x + TICK, y), (x + TICK, y + TICK)),
+            ((x + TICK, y + TICK), (x, y + TICK)),
+            ((x, y + TICK), (x, y)),
+        ] {
+            self.put(Op::Rule { from, to, width: 0.8 });
+        }
+        self.filled_in(text, true, blanks);
+    }
+
+    /// Words with lines to write on at the right: what is written there, and the width in pt.
+    pub fn fill_in(&mut self, text: &str, blanks: &[(&str, f32)]) {
+        self.filled_in(text, false, blanks);
+    }
+
+    fn filled_in(&mut self, text: &str, bold: bool, blanks: &[(&str, f32)]) {
+        let (indent, step) = (TICK + 6.0, BODY * LEADING);
+        let right: f32 = blanks.iter().map(|(_, w)| w + GAP).sum();
+        let wrapped = self.fonts.face(bold).wrap(text, BODY, WIDTH - indent - right);
+        let tall = (step * wrapped.len() as f32 + 1.0).max(if right > 0.0 { FILL } else { 0.0 });
+        self.need(tall);
+        let (top, mut x) = (self.y, SIDE + WIDTH - right + GAP);
+        for (label, width) in blanks {
+            let y = top + BODY * 0.95 + 3.0;
+            self.put(Op::Rule { from: (x, y), to: (x + width, y), width: 0.6 });
+            let text = self.fonts.regular.fitted(label, BLANK_LABEL, *width);
+            self.put(Op::Text { at: (x, y + 7.4), size: BLANK_LABEL, bold: false, text });
+            x += width + GAP;
+        }
+        for (i, text) in wrapped.into_iter().enumerate() {
+            let at = (SIDE + indent, top + step * i as f32 + BODY * 0.95);
+            self.put(Op::Text { at, size: BODY, bold, text });
+        }
+        self.y = top + tall;
+    }
+
     /// The head of a form.
     pub fn form_head(&mut self, form: &Form) {
         let lines = form.columns.iter().map(|c| c.head.len()).max().unwrap_or(0);
@@ -199,7 +263,7 @@ impl Sheet<'_> {
     /// Lines to write on, each with its name, in columns over the whole width.
     pub fn write_lines(&mut self, columns: &[Vec<&str>]) {
         let rows = columns.iter().map(Vec::len).max().unwrap_or(0);
-        let each = super::WIDTH / columns.len().max(1) as f32;
+        let each = WIDTH / columns.len().max(1) as f32;
         self.need(18.0 * rows as f32);
         for row in 0..rows {
             self.y += 18.0;

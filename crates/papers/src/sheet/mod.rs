@@ -272,22 +272,12 @@ impl<'f> Sheet<'f> {
             self.need(64.0);
             self.y += 6.0;
             self.lines(meaning, BODY, false, 0.0);
-            self.need(34.0);
-            self.y += 24.0;
-            let y = self.y;
-            let mut x = SIDE;
-            for (name, width) in [
+            self.blanks(&[
                 ("name", 138.0),
                 ("rank", 92.0),
                 ("date and time UTC", 104.0),
                 ("signature", 150.0),
-            ] {
-                self.put(Op::Rule { from: (x, y), to: (x + width, y), width: 0.6 });
-                let at = (x, y + 8.0);
-                self.put(Op::Text { at, size: 6.8, bold: false, text: name.to_owned() });
-                x += width + 9.0;
-            }
-            self.y += 14.0;
+            ]);
         }
     }
 }

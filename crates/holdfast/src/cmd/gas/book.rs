@@ -15,10 +15,13 @@ use crate::{files, out};
 /// Prints one.
 pub fn run(c: &Gas) -> Result<u8, Fail> {
     let about = c.about("ozone or a unit")?;
-    let v = files::open_voyage(c.voyage.as_deref())?;
-    let file = &v.acts().gas;
+    let mut v = files::open_voyage(c.voyage.as_deref())?;
+    let (to, who) = (c.text("out").map(std::path::PathBuf::from), c.text("who"));
     if about.eq_ignore_ascii_case("ozone") {
-        let book = ozone_book(file);
+        let book = ozone_book(&v.acts().gas);
+        if let Some(to) = &to {
+            crate::cmd::paper(&mut v, who, to, |press| press.ozone(&book))?;
+        }
         if c.json {
             out::print_json(&ozone_json(&book))?;
         } else {
@@ -29,7 +32,10 @@ pub fn run(c: &Gas) -> Result<u8, Fail> {
     let unit = UnitId::from_text(about)
         .filter(UnitId::has_iso_form)
         .ok_or_else(|| refuse(format!("\"{about}\" is neither ozone nor a container number")))?;
-    let record = fgas_record(file, &unit);
+    let record = fgas_record(&v.acts().gas, &unit);
+    if let Some(to) = &to {
+        crate::cmd::paper(&mut v, who, to, |press| press.refrigerant(&record))?;
+    }
     if c.json {
         out::print_json(&unit_json(&record))?;
     } else {

@@ -29,7 +29,8 @@ pub fn ozone_page(shell: &Shell, book: &[OzoneEntry]) -> Markup {
                 } } }
             }
         }
-        p.neighbours { a.button href="/gas" { "Refrigerant account" } }
+        p.neighbours { a.button href="/gas" { "Refrigerant account" } " "
+            a.button href="/paper/ozone.pdf" { "The book as a signed PDF" } }
     };
     page(shell, Tab::Gas, Live::No, "Ozone-depleting substances", &content)
 }
@@ -73,7 +74,9 @@ pub fn record_page(shell: &Shell, r: &FGasRecord) -> Markup {
             Some((at, measures)) => p { (at.to_minute()) " " (measures) },
             None => (none()),
         }
-        p.neighbours { a.button href="/gas" { "Refrigerant account" } }
+        p.neighbours { a.button href="/gas" { "Refrigerant account" } " "
+            a.button href={ "/paper/refrigerant-" (r.unit) ".pdf" } {
+                "The record as a signed PDF" } }
     };
     page(shell, Tab::Gas, Live::No, "Refrigerant record", &content)
 }

@@ -3,6 +3,8 @@
 use maud::{Markup, html};
 use record::{InRange, ServiceDeed, ServiceEntry, StepReading, WorkFile};
 
+use service::expect::range_words;
+
 use super::super::time;
 
 /// All entries, the newest last.
@@ -66,22 +68,11 @@ fn beside(remark: &str) -> Markup {
 }
 
 fn read(r: &StepReading) -> Markup {
-    let told = service::Expect {
-        what: "",
-        from: r.from,
-        to: r.to,
-        unit: match r.unit.as_str() {
-            "kpag" => "kpag",
-            "um" => "um",
-            "min" => "min",
-            _ => "kg",
-        },
-        note: "",
-    };
+    let told = range_words(r.from, r.to, &r.unit);
     html! {
         (r.what) ": "
         @if r.value.is_some() { strong { (r.as_written) } } @else { "not read" }
-        " (told: " (told.range_words()) ")"
+        " (told: " (told) ")"
         @match r.stands() {
             InRange::Below => strong.breach { " BELOW" },
             InRange::Above => strong.breach { " ABOVE" },

@@ -8,7 +8,7 @@ use voyage::works::{Work, is_read};
 
 use super::drawing::drawn;
 use super::history::history;
-use super::work::impossible;
+use super::work::{impossible, signed};
 use super::{Live, Shell, Tab, Way, authority, page, work_head, work_href};
 
 /// The page, to be printed.
@@ -18,7 +18,8 @@ pub fn paper_page(shell: &Shell, work: &Work, way: &Way) -> Markup {
     let content = html! {
         @if matches!(way, Way::Working(_)) { meta http-equiv="refresh" content="2"; }
         (work_head(shell, w))
-        p.ranges { a.button href=(work_href(&w.id)) { "Back to the work" }
+        p.ranges { a.button href=(work_href(&w.id)) { "Back to the work" } " "
+            (signed(work))
             span.hint { "Print this page from the browser (Ctrl P)." } }
         (authority())
         div.service-columns.on-paper {

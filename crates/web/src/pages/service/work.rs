@@ -61,7 +61,9 @@ pub fn work_page(shell: &Shell, d: &WorkData) -> Markup {
     page(shell, Tab::Service, Live::No, &format!("Service work {}", w.file.id), &content)
 }
 
-fn agreed(w: &Work, v: Volume) -> bool {
+/// Whether all ways of filling agree on a volume.
+#[must_use]
+pub fn agreed(w: &Work, v: Volume) -> bool {
     let first = w.stated.state.of(v);
     w.fillings.iter().all(|s| s.of(v) == first)
 }
@@ -72,7 +74,7 @@ fn right(d: &WorkData, shown: Option<Action>) -> Markup {
         @match w.file.standing {
             WorkStanding::Reached | WorkStanding::GivenUp => {
                 p.kept-note { "This work is over: " (w.file.standing.words()) "." }
-                p { a.button href={ (work_href(&w.file.id)) "/paper" } { "Paper" } }
+                p { (signed(w)) }
             }
             WorkStanding::Stopped => {
                 p.kept-note #stopped { strong { "Stopped. " } "Look at every valve, hose and \
@@ -118,6 +120,11 @@ fn under_way(d: &WorkData, shown: Option<Action>) -> Markup {
     }
 }
 
+/// The signed paper.
+pub(super) fn signed(w: &Work) -> Markup {
+    html! { a.button href={ "/paper/work-" (w.file.id) ".pdf" } { "The work as a signed PDF" } }
+}
+
 /// The first step of the way on.
 #[must_use]
 pub fn first(way: &Way) -> Option<Action> {
@@ -157,7 +164,7 @@ fn rest(w: &Work, all: &[ToldStep]) -> Markup {
             }
         }
         p { a.button href={ (work_href(&w.file.id)) "/paper" } {
-            "The steps to go on paper, with boxes to tick" } }
+            "The steps to go on paper, with boxes to tick" } " " (signed(w)) }
     }
 }
 

@@ -1,4 +1,6 @@
-//! `holdfast service`: plan, goals, state
+//! `holdfast service`: plan, goals, state, work
+
+mod work;
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -21,11 +23,15 @@ pub const HELP: &str = "\
 holdfast service plan --goal GOAL [--state FILE] [--json]
 holdfast service goals
 holdfast service state [--state FILE] [--json]
+holdfast service work [list | show ID] [--voyage FILE] [--json]
+holdfast service work paper ID --out FILE.pdf [--who NAME] [--voyage FILE]
 
 plan: the shortest safe way from where the valves stand to the goal, cautions first, with the
 readings to expect. It touches no hazard known here; where no safe way exists, every state that
 can be reached was looked at, and it says what stands in the way and what would help (exit 3).
 goals: what can be asked for. state: a state file to fill in; with --state, what it was read as.
+work: the works begun on the page (holdfast serve, Service): all, one with its next step and all
+that was entered, one as a signed PDF with boxes to tick.
 
 FILE is JSON in plain words (- = standard input). What is absent is as on a unit running
 normally with no gauges on. \"content\": \"unknown\" when nobody knows what is inside.
@@ -34,14 +40,16 @@ It advises. The maker's instructions, the permit to work, local codes and licens
 first; refrigerant work needs a certificate.
 
 example: holdfast service plan --goal pumped-down
-         holdfast service plan --goal repair --state unit.json --json";
+         holdfast service plan --goal repair --state unit.json --json
+         holdfast service work paper S1 --out s1.pdf";
 
 /// What is asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 enum Ask {
     Plan(Goal),
     Goals,
     State,
+    Work(work::Works),
 }
 
 /// Options of `service`.
@@ -59,33 +67,68 @@ fn usage(e: lexopt::Error) -> Fail {
     refuse(format!("{e}; holdfast service --help shows how"))
 }
 
+/// What was typed, before it is understood.
+#[derive(Default)]
+struct Typed {
+    words: Vec<String>,
+    goal: Option<String>,
+    state: Option<PathBuf>,
+    voyage: Option<PathBuf>,
+    out: Option<PathBuf>,
+    who: Option<String>,
+    json: bool,
+}
+
 /// Reads the command line after `service`.
 pub fn parse(parser: &mut Parser) -> Result<Invocation, Fail> {
-    let (mut verb, mut goal) = (None::<String>, None::<String>);
-    let mut c = Service { ask: Ask::Goals, state: None, json: false };
+    let mut t = Typed::default();
+    let text = |p: &mut Parser| p.value().and_then(ValueExt::string).map_err(usage);
     while let Some(arg) = parser.next().map_err(usage)? {
         match arg {
             Arg::Long("help") | Arg::Short('h') => return Ok(Invocation::Help(HELP)),
-            Arg::Long("json") => c.json = true,
-            Arg::Long("goal") => {
-                goal = Some(parser.value().and_then(ValueExt::string).map_err(usage)?);
-            }
-            Arg::Long("state") => c.state = Some(parser.value().map_err(usage)?.into()),
-            Arg::Value(v) if verb.is_none() => verb = Some(v.to_string_lossy().into_owned()),
+            Arg::Long("json") => t.json = true,
+            Arg::Long("goal") => t.goal = Some(text(parser)?),
+            Arg::Long("who") => t.who = Some(text(parser)?),
+            Arg::Long("state") => t.state = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("voyage") => t.voyage = Some(parser.value().map_err(usage)?.into()),
+            Arg::Long("out") => t.out = Some(parser.value().map_err(usage)?.into()),
+            Arg::Value(v) => t.words.push(v.to_string_lossy().into_owned()),
             other => return Err(usage(other.unexpected())),
         }
     }
-    c.ask = match verb.as_deref() {
-        Some("plan") => Ask::Plan(named(goal.as_deref())?),
-        Some("goals") => Ask::Goals,
-        Some("state") => Ask::State,
-        Some(v) => return Err(refuse(format!("\"{v}\" is not known; plan, goals or state"))),
-        None => return Err(refuse("say plan, goals or state; holdfast service --help")),
+    let (state, json) = (t.state.clone(), t.json);
+    Ok(Invocation::Run(Command::Service(Service { ask: asked(t)?, state, json })))
+}
+
+fn asked(t: Typed) -> Result<Ask, Fail> {
+    let kept = t.voyage.is_some() || t.out.is_some() || t.who.is_some();
+    let (verb, more) = match t.words.split_first() {
+        Some((verb, more)) => (verb.as_str(), more),
+        None => return Err(refuse("say plan, goals, state or work; holdfast service --help")),
     };
-    if goal.is_some() && !matches!(c.ask, Ask::Plan(_)) {
+    if verb == "work" {
+        if t.goal.is_some() || t.state.is_some() {
+            return Err(refuse("--goal and --state go with plan, not with work"));
+        }
+        let ask = work::Ask::of(more, t.out)?;
+        return Ok(Ask::Work(work::Works { ask, voyage: t.voyage, json: t.json, who: t.who }));
+    }
+    if let Some(word) = more.first() {
+        return Err(refuse(format!("\"{word}\" is too much; holdfast service --help")));
+    }
+    if kept {
+        return Err(refuse("--voyage, --out and --who go with work; holdfast service --help"));
+    }
+    let ask = match verb {
+        "plan" => Ask::Plan(named(t.goal.as_deref())?),
+        "goals" => Ask::Goals,
+        "state" => Ask::State,
+        v => return Err(refuse(format!("\"{v}\" is not known; plan, goals, state or work"))),
+    };
+    if t.goal.is_some() && !matches!(ask, Ask::Plan(_)) {
         return Err(refuse("--goal goes with plan; holdfast service plan --goal GOAL"));
     }
-    Ok(Invocation::Run(Command::Service(c)))
+    Ok(ask)
 }
 
 fn named(goal: Option<&str>) -> Result<Goal, Fail> {
@@ -97,10 +140,11 @@ fn named(goal: Option<&str>) -> Result<Goal, Fail> {
 
 /// Answers.
 pub fn run(c: &Service) -> Result<u8, Fail> {
-    match c.ask {
+    match &c.ask {
         Ask::Goals => goals(c.json).map(|()| 0),
         Ask::State => state(c).map(|()| 0),
-        Ask::Plan(goal) => plan(goal, c),
+        Ask::Plan(goal) => plan(*goal, c),
+        Ask::Work(works) => work::run(works),
     }
 }
 
