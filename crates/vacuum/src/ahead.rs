@@ -73,7 +73,7 @@ fn extended(points: &Points, scene: &Scene, minutes: f64, curve: &dyn Fn(f64) ->
         let n = if points.coarse { 1.0 } else { (rate * minutes / f64::from(k)).max(0.5) };
         let at = (more.times.len(), more.times.len() + 1);
         more.times.push(t);
-        more.points.push(Point { t, y, n, fixed, level: y, at });
+        more.points.push(Point { t, y, n, fixed, level: y, flicker: None, at });
     }
     more
 }

@@ -144,8 +144,9 @@ impl Gram {
         let mut g = Self { a: [[0.0; WIDE]; WIDE], b: [0.0; WIDE], yy: 0.0, half_ln_w: 0.0 };
         for (p, row) in points.points.iter().zip(rows) {
             let w = weight(p, noise);
-            let y = p.y - zero;
-            g.half_ln_w += 0.5 * ln(w);
+            let y = p.y + p.flicker.unwrap_or(0.0) * noise * p.level - zero;
+            // A flickering run tells a place in noises, which is as likely with any noise.
+            g.half_ln_w += 0.5 * if p.flicker.is_some() { ln(p.n) } else { ln(w) };
             g.yy += w * y * y;
             for i in 0..WIDE {
                 let wx = w * row[i];

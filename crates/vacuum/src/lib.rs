@@ -8,6 +8,7 @@ pub mod advice;
 mod ahead;
 mod cholesky;
 mod clock;
+mod coarse;
 mod columns;
 mod header;
 pub mod hold;

@@ -14,8 +14,10 @@ const LEAST_NOISE: f64 = 0.003;
 /// Relative noise assumed where a coarse display hides it.
 const HIDDEN_NOISE: f64 = 0.03;
 
-/// Equal readings in a row after which a coarse display stands well inside its step.
-const STILL: usize = 6;
+/// Noise in steps, below which a coarse display does not show how large it is.
+const VAGUE: f64 = 0.25;
+/// Noises that it may then be, against the usual one, with their shares.
+const VAGUELY: [(f64, f64); 3] = [(0.4, 0.25), (1.0, 0.5), (1.8, 0.25)];
 
 /// One point to fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,6 +32,8 @@ pub(crate) struct Point {
     pub fixed: f64,
     /// Smoothed pressure for the noise, µm.
     pub level: f64,
+    /// How far above `y` the pressure stands, in noises of one reading: a display that flickers.
+    pub flicker: Option<f64>,
     /// First and last-but-one place of its readings' times in [`Points::times`].
     pub at: (usize, usize),
 }
@@ -55,6 +59,8 @@ pub(crate) struct Points {
     pub resolution_um: f64,
     /// Whether the display's steps hide the noise.
     pub coarse: bool,
+    /// Whether it flickers, and does not show how large the noise is.
+    pub vague: bool,
 }
 
 /// Sorts, leaves out the first minute and wild readings, estimates the noise, thins.
@@ -75,11 +81,19 @@ pub(crate) fn prepare(readings: &[Reading], resolution_um: f64) -> Points {
     // Noise of much more than a third of a step would show.
     let hidden = HIDDEN_NOISE.min(0.3 * resolution_um / level.max(1e-9)).max(LEAST_NOISE);
     let noise = if coarse { own.max(hidden) } else { own.max(LEAST_NOISE) };
+    // Nothing but the steps' own scatter: the noise may be anything usual.
+    let vague = coarse && own * level < VAGUE * resolution_um;
+    let noise = if vague { hidden } else { noise };
     let mut points = if coarse && raw.len() > 3 {
-        crossings(&raw, resolution_um, noise)
+        crate::coarse::points(&raw, resolution_um, noise)
     } else {
         raw.iter().map(|&(t, y)| single(t, y, step)).collect()
     };
+    if points.len() > MOST_POINTS {
+        // So many crossings tell the rise; averaging needs points of one kind.
+        points.retain(|p| p.flicker.is_none());
+    }
+    let flickers = points.iter().any(|p| p.flicker.is_some());
     let before = points.len();
     let times = points.iter().map(|p| p.t).collect();
     points = groups(points);
@@ -87,11 +101,12 @@ pub(crate) fn prepare(readings: &[Reading], resolution_um: f64) -> Points {
     let outside_dof = if coarse { 0.0 } else { 0.6 * (before - points.len()) as f64 };
     let dof = (0.6 * raw.len() as f64).max(2.0);
     let fitted = raw.len();
-    Points { points, times, noise, outside_dof, dof, fitted, wild, resolution_um, coarse }
+    let vague = vague && flickers;
+    Points { points, times, noise, outside_dof, dof, fitted, wild, resolution_um, coarse, vague }
 }
 
-fn single(t: f64, y: f64, fixed: f64) -> Point {
-    Point { t, y, n: 1.0, fixed, level: y, at: (0, 0) }
+pub(crate) fn single(t: f64, y: f64, fixed: f64) -> Point {
+    Point { t, y, n: 1.0, fixed, level: y, flicker: None, at: (0, 0) }
 }
 
 /// What a reading differs from the line between its neighbours by, with its share of variance.
@@ -154,48 +169,6 @@ fn drop_wild(raw: &mut Vec<(f64, f64)>, resolution_um: f64) {
     });
 }
 
-/// Without single readings that left a value and came back at once: noise carried them over an edge
-/// that the pressure did not reach.
-fn steady(raw: &[(f64, f64)], step: f64) -> Vec<(f64, f64)> {
-    let alone = |i: usize| {
-        let Some(w) = i.checked_sub(3).and_then(|from| raw.get(from..=i + 3)) else { return false };
-        let [a, b, c, x, d, e, f] = w else { return false };
-        let off = |r: &(f64, f64)| (r.1 - c.1).abs() > 0.5 * step;
-        off(x) && ![a, b, d, e, f].into_iter().any(off)
-    };
-    raw.iter().enumerate().filter(|(i, _)| !alone(*i)).map(|(_, r)| *r).collect()
-}
-
-/// A display whose steps hide the noise tells little but when it changed: between two different
-/// readings the pressure crossed the edge between them. First and last reading bound the rest.
-fn crossings(raw: &[(f64, f64)], step: f64, noise: f64) -> Vec<Point> {
-    let raw = &steady(raw, step);
-    let whole = step * step / 12.0;
-    let same = |run: &mut dyn Iterator<Item = &(f64, f64)>, y: f64| {
-        run.take(STILL).filter(|r| (r.1 - y).abs() < 0.5 * step).count() == STILL
-    };
-    let bound = |r: &(f64, f64), still: bool| {
-        // Near an edge the noise would have made it flicker.
-        let near = if still { (2.0 * noise * r.1).min(0.6 * step) } else { 0.0 };
-        single(r.0, r.1, (step - near) * (step - near) / 12.0)
-    };
-    let first = raw.first().map(|r| bound(r, same(&mut raw.iter(), r.1)));
-    let mut points: Vec<Point> = first.into_iter().collect();
-    for w in raw.windows(2) {
-        let [a, b] = w else { continue };
-        let jump = (b.1 - a.1).abs();
-        if jump < 0.5 * step {
-            continue;
-        }
-        // One step: the edge was crossed between the two. More steps: a rise this fast.
-        let fixed = if jump < 1.5 * step { whole / 9.0 } else { whole };
-        let y = 0.5 * (a.1 + b.1);
-        points.push(single(0.5 * (a.0 + b.0), y, fixed));
-    }
-    points.extend(raw.last().map(|r| bound(r, same(&mut raw.iter().rev(), r.1))));
-    points
-}
-
 /// Averages neighbours so that at most [`MOST_POINTS`] are left.
 fn groups(points: Vec<Point>) -> Vec<Point> {
     let size = points.len().div_ceil(MOST_POINTS).max(1);
@@ -205,9 +178,10 @@ fn groups(points: Vec<Point>) -> Vec<Point> {
         Point {
             t: sum(|p| p.t),
             y: sum(|p| p.y),
-            n: k,
+            n: g.iter().map(|p| p.n).sum(),
             fixed: sum(|p| p.fixed) / k,
             level: 0.0,
+            flicker: g.first().and_then(|p| p.flicker),
             at: (i * size, i * size + g.len()),
         }
     };
@@ -226,6 +200,9 @@ impl Points {
     /// Noise levels to weigh, with the logarithm of each one's prior weight.
     pub fn noise_levels(&self, most: usize) -> Vec<(f64, f64)> {
         let k = most.max(1);
+        if self.vague && k >= VAGUELY.len() {
+            return VAGUELY.iter().map(|(by, share)| (by * self.noise, ln(*share))).collect();
+        }
         let reach = 2.2 / sqrt(2.0 * self.dof);
         let at = |i: usize| {
             let place = if k == 1 { 0.0 } else { 2.0 * i as f64 / (k - 1) as f64 - 1.0 };

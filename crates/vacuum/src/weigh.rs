@@ -21,8 +21,8 @@ use crate::sums::{LnSum, Steps};
 
 /// Moisture below this rise is not called wet, µm.
 const LEAST_MOISTURE: f64 = 20.0;
-/// Largest moisture rise without a coldest temperature: water at 30 °C, µm.
-const MOST_MOISTURE: f64 = 31_855.0;
+/// Largest moisture rise without a coldest temperature: water at 45 °C (a box in the sun), µm.
+const MOST_MOISTURE: f64 = 71_950.0;
 /// Relative standard deviation of p_sat for the coldest temperature given: about 0.7 K.
 const SAT_SD: f64 = 0.05;
 /// Standard deviation of the coldest surface's drift, K/h.
