@@ -4,6 +4,7 @@ use box_model::slow_loss::SlowLoss;
 use box_model::{Crossing, FROZEN_SET_MAX_C, Limit, Side};
 
 use crate::airflow::{self, LessAir};
+use crate::defrost_signs::{self, DefrostSigns};
 use crate::fitted::{CargoAt, Fitted};
 use crate::ground::{Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
@@ -60,6 +61,8 @@ pub struct Forecast {
     pub loss: Option<SlowLoss>,
     /// Less air comes through than days ago.
     pub less_air: Option<LessAir>,
+    /// Defrosts that do not do their work.
+    pub defrosts: DefrostSigns,
     /// What the readings did not tell, in words.
     pub lacks: Vec<&'static str>,
     /// Without power: how fast the cargo warms, K/h.
@@ -95,6 +98,7 @@ pub fn from(g: &Ground<'_>, fitted: Option<&Fitted>) -> Forecast {
         warming_k_per_h: None,
         loss: strength::loss(g),
         less_air: airflow::of(g),
+        defrosts: defrost_signs::of(g),
     };
     let (Some(cargo), Some(fitted)) = (out.cargo, fitted.filter(|_| g.carries())) else {
         return out;

@@ -15,6 +15,8 @@ use units::Utc;
 mod air;
 mod airflow;
 pub mod calibration;
+mod defrost_signs;
+mod defrost_words;
 mod fan;
 mod fitted;
 mod forecast;

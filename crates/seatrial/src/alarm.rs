@@ -21,16 +21,44 @@ pub enum Alarm {
     SensorRange,
 }
 
+/// How a unit's display words a defrost that ran to its time limit: not all units say it alike,
+/// and some keep quiet about it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Wording {
+    /// In full.
+    #[default]
+    Plain,
+    /// How it ended.
+    Ended,
+    /// Cut short, in capitals.
+    Short,
+    /// Cut short, with the minutes.
+    Minutes,
+    /// Nothing.
+    Quiet,
+}
+
+impl Wording {
+    /// All of them, equally common.
+    pub const ALL: [Self; 5] = [Self::Plain, Self::Ended, Self::Short, Self::Minutes, Self::Quiet];
+}
+
 impl Alarm {
-    /// As the display shows it.
+    /// As a display of this wording shows it.
     #[must_use]
-    pub fn text(self) -> &'static str {
+    pub fn text(self, wording: Wording) -> &'static str {
         match self {
+            Self::DefrostLong => match wording {
+                Wording::Plain => "defrost too long",
+                Wording::Ended => "defrost ended by time limit",
+                Wording::Short => "DEFR TIMEOUT",
+                Wording::Minutes => "defr. not complete 45 min",
+                Wording::Quiet => "",
+            },
             Self::None => "",
             Self::ReturnHigh => "return air high",
             Self::SupplyOff => "supply air off set point",
             Self::FanLow => "fan current low",
-            Self::DefrostLong => "defrost too long",
             Self::NoCompressor => "compressor not running",
             Self::PressureLow => "refrigerant pressure low",
             Self::SensorRange => "probe out of range",

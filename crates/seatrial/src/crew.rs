@@ -3,7 +3,7 @@
 use units::Utc;
 use units::temperature::fahrenheit_from_celsius;
 
-use crate::alarm::Alarm;
+use crate::alarm::{Alarm, Wording};
 use crate::dice::{Dice, Purpose};
 use crate::faults::FaultKind;
 use crate::files::{date_of, push_tenths};
@@ -190,7 +190,7 @@ impl<'a> Typist<'a> {
             };
             *used += 1;
             line += 1;
-            let row = self.row(r, shown, &path, line);
+            let row = self.row(r, (shown, p.wording), &path, line);
             self.push(&mut text, r, shown, round, &row);
             if self.dice.chance(0.0004) && shown.powered {
                 line += 1;
@@ -204,7 +204,13 @@ impl<'a> Typist<'a> {
         (path, bytes)
     }
 
-    fn row(&mut self, r: &Reefer, s: &Snapshot, path: &str, line: u32) -> Row {
+    fn row(
+        &mut self,
+        r: &Reefer,
+        (s, wording): (&Snapshot, Wording),
+        path: &str,
+        line: u32,
+    ) -> Row {
         let mut row = Row {
             set: number(s.set),
             supply: number(s.supply),
@@ -218,7 +224,7 @@ impl<'a> Typist<'a> {
             alarm: if s.alarm == Alarm::None || self.dice.chance(0.15) {
                 ""
             } else {
-                s.alarm.text()
+                s.alarm.text(wording)
             },
             remark: self.remark(r, s),
         };

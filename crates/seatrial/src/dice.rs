@@ -22,6 +22,8 @@ pub enum Purpose {
     Crew = 6,
     /// Boxes under cold treatment.
     Quarantine = 7,
+    /// Defrosts of one box, and how its display words them.
+    Defrost = 8,
 }
 
 /// One stream of chance (ChaCha with 8 rounds).

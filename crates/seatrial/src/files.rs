@@ -3,6 +3,7 @@
 use record::Cell;
 use units::Utc;
 
+use crate::alarm::Wording;
 use crate::dice::{Dice, Purpose};
 use crate::manifest::{Manifest, Other, Reefer};
 use crate::passage::{MISSING, Passage, Snapshot};
@@ -251,7 +252,7 @@ impl<'a> Loggers<'a> {
                 let lost = self.dice.chance(0.0008);
                 let blank = self.dice.chance(0.002).then(|| self.dice.below(3));
                 if r.logger && !lost && !(silent && r.fault.is_none()) {
-                    logger_row(&mut text, &time, r, s, blank);
+                    logger_row(&mut text, &time, r, (s, p.wording), blank);
                 }
             }
         }
@@ -259,7 +260,13 @@ impl<'a> Loggers<'a> {
     }
 }
 
-fn logger_row(text: &mut String, time: &str, r: &Reefer, s: &Snapshot, blank: Option<usize>) {
+fn logger_row(
+    text: &mut String,
+    time: &str,
+    r: &Reefer,
+    (s, wording): (&Snapshot, Wording),
+    blank: Option<usize>,
+) {
     text.push_str(time);
     text.push(',');
     text.push_str(&r.unit);
@@ -284,7 +291,7 @@ fn logger_row(text: &mut String, time: &str, r: &Reefer, s: &Snapshot, blank: Op
         Mode::Off => "off",
     });
     text.push(',');
-    text.push_str(s.alarm.text());
+    text.push_str(s.alarm.text(wording));
     text.push_str(",logger\n");
 }
 

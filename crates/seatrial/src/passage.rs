@@ -1,6 +1,6 @@
 //! One box on its passage: physics, unit and sensors step by step, and what is kept of it.
 
-use crate::alarm::Alarm;
+use crate::alarm::{Alarm, Wording};
 use crate::dice::{Dice, Purpose};
 use crate::faults::{Effects, FaultKind};
 use crate::manifest::Reefer;
@@ -73,6 +73,8 @@ pub struct Passage {
     pub limits: Limits,
     /// How much each pulp probe errs, K.
     pub probe_errors_k: [f64; 3],
+    /// How its display words a long defrost.
+    pub wording: Wording,
 }
 
 /// How this box's sensors err.
@@ -184,6 +186,9 @@ impl<'a> Voyage<'a> {
         let condition = dice.between(0.85, 1.0);
         let mut machine = Machine::new(size, condition, body.stream_w_per_k, every_h, first_h);
         // Fresh air and leaking door seals bring water; dry frozen boxes bring little.
+        let mut defrost_dice = Dice::new(seed, Purpose::Defrost, index);
+        let wording = defrost_dice.pick(&Wording::ALL).copied().unwrap_or_default();
+        machine.defrosts_to_a_long_one = defrosts_to_a_long_one(&mut defrost_dice);
         machine.frost_kg_h = 0.05 + 0.002 * reefer.cargo.vent_m3_h + dice.between(0.0, 0.04);
         let sensors = Sensors::new(&mut dice);
         let start = start_temperatures(reefer, &mut dice);
@@ -194,6 +199,7 @@ impl<'a> Voyage<'a> {
             truth: Vec::with_capacity(rows / 6 + 30),
             limits: Limits::default(),
             probe_errors_k: sensors.probes_k,
+            wording,
         };
         let frozen = reefer.set_c < FROZEN_BELOW_C;
         Self {
@@ -340,6 +346,15 @@ impl<'a> Voyage<'a> {
         mark(&mut limits.warmest_warm_h, warmest > warm_c);
         mark(&mut limits.coldest_cold_h, coldest < cold_c);
     }
+}
+
+/// Now and then a defrost of any unit misses its end once: how many come before. One in so many.
+const LONG_DEFROST_ONE_IN: f64 = 800.0;
+
+fn defrosts_to_a_long_one(dice: &mut Dice) -> u32 {
+    // Waiting for one in n, each as likely as the last: exponential.
+    let n = -units::math::ln((1.0 - dice.unit()).max(1e-12)) * LONG_DEFROST_ONE_IN;
+    n.clamp(1.0, 1e6) as u32
 }
 
 /// What surrounds a box at one instant.

@@ -67,6 +67,8 @@ pub struct Machine {
     pub coil_c: f64,
     /// Ice on the coil, kg.
     pub ice_kg: f64,
+    /// Defrosts until one misses its end and runs to the time limit.
+    pub defrosts_to_a_long_one: u32,
     trim_k: f64,
     cooling_w: f64,
     compressor: bool,
@@ -107,6 +109,7 @@ impl Machine {
             frost_kg_h: 0.1,
             coil_c: -10.0,
             ice_kg: 0.3,
+            defrosts_to_a_long_one: u32::MAX,
             trim_k: 0.0,
             cooling_w: 0.0,
             compressor: true,
@@ -247,6 +250,13 @@ impl Machine {
 
     /// One step of a defrost that has lasted `so_far_s`.
     fn defrost(&mut self, so_far_s: f64, air: Air, effects: &Effects) -> Act {
+        if so_far_s <= 0.0 {
+            self.defrosts_to_a_long_one = match self.defrosts_to_a_long_one {
+                0 => u32::MAX,
+                n => n - 1,
+            };
+        }
+        let misses_its_end = self.defrosts_to_a_long_one == 0;
         let heater_w = 2600.0 * self.size;
         let to_air_w = COIL_W_PER_K * self.size * (self.coil_c - air.return_c);
         let mut heat_j = (heater_w - to_air_w) * STEP_S;
@@ -262,7 +272,7 @@ impl Machine {
         heat_j -= melted * MELT_J_PER_KG;
         self.coil_c += heat_j.max(0.0) / capacity;
         let lasted = so_far_s + STEP_S;
-        let done = self.coil_c >= DEFROST_END_C && effects.ice_kept <= 0.0;
+        let done = self.coil_c >= DEFROST_END_C && effects.ice_kept <= 0.0 && !misses_its_end;
         if done || lasted >= DEFROST_LIMIT_S {
             self.defrosting_s = None;
             self.since_defrost_s = 0.0;

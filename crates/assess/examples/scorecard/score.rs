@@ -29,6 +29,17 @@ struct Kind {
     width: Vec<f64>,
 }
 
+/// A box with an iced coil.
+struct Iced {
+    /// Hours from the first ice to the end of the data.
+    ice_h: f64,
+    /// Hours to the finding that names it, and to a call.
+    named_h: Option<f64>,
+    called_h: Option<f64>,
+    /// Its display never said a word of it.
+    quiet: bool,
+}
+
 /// All figures.
 #[derive(Default)]
 pub struct Score {
@@ -45,6 +56,8 @@ pub struct Score {
     warm_named: (usize, usize),
     failing_called_warm: (usize, usize),
     called_warm_loaded: usize,
+    called_iced: usize,
+    ice: Vec<Iced>,
     verbose: bool,
 }
 
@@ -186,6 +199,11 @@ impl Score {
             }
             before = line.state;
         }
+        let iced = lines.iter().any(|(_, l)| names("iced_coil", l));
+        self.called_iced += usize::from(iced);
+        if iced && self.verbose {
+            println!("ICED {}", b.facts.unit);
+        }
         self.called_warm_loaded += usize::from(lines.iter().any(|(_, l)| is_warm_loaded(l)));
     }
 
@@ -201,6 +219,15 @@ impl Score {
         k.named += usize::from(named.is_some());
         if let Some(t) = named {
             k.hours_to_name.push(t.hours_since(f.started));
+        }
+        if f.kind == "iced_coil" {
+            let alarmed = |r: &Reading| r.at >= f.started && r.alarm.is_some();
+            self.ice.push(Iced {
+                ice_h: ship.end.hours_since(f.started),
+                named_h: named.map(|t| t.hours_since(f.started)),
+                called_h: act.map(|t| t.hours_since(f.started)),
+                quiet: !b.facts.readings.iter().any(alarmed),
+            });
         }
         let warm = during.iter().any(|(_, l)| is_warm_loaded(l));
         if f.kind == "warm_loaded" {
@@ -318,7 +345,33 @@ impl Score {
             median(&all_ratio)
         );
         self.print_lead();
+        self.print_ice();
         self.print_sound();
+    }
+
+    /// Iced coils by how long the ice grew, and those whose display kept quiet apart.
+    fn print_ice(&self) {
+        println!("\n| ice grew for | display | boxes | named | h to name | called | h to call |");
+        println!("|---|---|---|---|---|---|---|");
+        for (low, high, text) in
+            [(0.0, 40.0, "up to 40 h"), (40.0, 80.0, "40 to 80 h"), (80.0, 1e9, "over 80 h")]
+        {
+            for quiet in [false, true] {
+                let of = |i: &&Iced| i.ice_h >= low && i.ice_h < high && i.quiet == quiet;
+                let these: Vec<&Iced> = self.ice.iter().filter(of).collect();
+                let named: Vec<f64> = these.iter().filter_map(|i| i.named_h).collect();
+                let called: Vec<f64> = these.iter().filter_map(|i| i.called_h).collect();
+                println!(
+                    "| {text} | {} | {} | {} | {:.0} | {} | {:.0} |",
+                    if quiet { "quiet" } else { "says so" },
+                    these.len(),
+                    named.len(),
+                    median(&named),
+                    called.len(),
+                    median(&called)
+                );
+            }
+        }
     }
 
     fn print_lead(&self) {
@@ -361,8 +414,8 @@ impl Score {
             self.failing_called_warm.1
         );
         println!(
-            "sound boxes once called loaded warm: {} of {}",
-            self.called_warm_loaded, self.sound_boxes
+            "sound boxes once called loaded warm: {}, once named as iced: {}, of {}",
+            self.called_warm_loaded, self.called_iced, self.sound_boxes
         );
         let share = |(held, n): (f64, f64)| 100.0 * held / n;
         println!(

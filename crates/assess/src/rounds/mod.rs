@@ -9,6 +9,7 @@ use units::Utc;
 use crate::Clock;
 use crate::ground::Ground;
 
+pub(crate) use plausible::exchanged_digits;
 pub use plausible::{Keyed, questions};
 
 /// Rows older than this tell nothing of where a box stands now. Our estimate: four rounds.

@@ -166,7 +166,8 @@ fn explained(k: &Keyed, e: &Expected) -> Option<(QuestionKind, f64)> {
 }
 
 /// The figure with two digits beside each other exchanged, each pair once.
-fn exchanged_digits(text: &str) -> Vec<f64> {
+/// A figure with two neighbouring digits exchanged, every way.
+pub(crate) fn exchanged_digits(text: &str) -> Vec<f64> {
     let chars: Vec<char> = text.chars().map(|c| if c == ',' { '.' } else { c }).collect();
     let places: Vec<usize> =
         chars.iter().enumerate().filter(|(_, c)| c.is_ascii_digit()).map(|(i, _)| i).collect();

@@ -2,6 +2,7 @@
 
 use record::{Finding, FindingKind, State};
 
+use crate::defrost_words;
 use crate::ground::Ground;
 use crate::words::when;
 
@@ -35,7 +36,10 @@ pub fn finding(g: &Ground<'_>, others: &[Finding]) -> Option<Finding> {
         .take_while(|r| r.alarm.as_deref() == Some(alarm))
         .last()
         .map(|r| r.at);
-    let trouble = others.iter().any(|f| f.state >= State::Watch);
+    // What was found from these very words is no second sign.
+    let of_defrost = defrost_words::said(alarm).is_some();
+    let beside = |f: &&Finding| !(of_defrost && f.kind == FindingKind::LongDefrost);
+    let trouble = others.iter().filter(beside).any(|f| f.state >= State::Watch);
     Some(Finding {
         kind: FindingKind::Alarm,
         state: if trouble { State::Act } else { State::Watch },

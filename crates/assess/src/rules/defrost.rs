@@ -9,6 +9,10 @@ use crate::words::when;
 /// source).
 const LONGEST_H: f64 = 3.5;
 
+/// Between readings further apart than this another defrost may have begun, h: units defrost every
+/// 3 to 24 h (common practice, no source).
+const ANOTHER_H: f64 = 3.0;
+
 /// So many readings in a row without air that may be judged.
 const READINGS_MIN: usize = 3;
 
@@ -23,12 +27,21 @@ pub fn finding(g: &Ground<'_>) -> Option<Finding> {
     let defrosts = masked.iter().any(|r| r.mode == Some(Mode::Defrost));
     let span_h = last.at.hours_since(first.at);
     let long = defrosts && masked.len() >= READINGS_MIN && span_h >= LONGEST_H;
+    let close = masked.windows(2).all(|w| match w {
+        [a, b] => b.at.hours_since(a.at) <= ANOTHER_H,
+        _ => true,
+    });
+    let (state, end) = if close {
+        (State::Act, "No defrost takes that long.")
+    } else {
+        (State::Watch, "It may be a new one each time: read it again between two defrosts.")
+    };
     long.then(|| Finding {
         kind: FindingKind::LongDefrost,
-        state: State::Act,
+        state,
         what: format!(
             "In defrost, or within the hour after one, since {}: for {span_h:.0} h no air could be \
-             judged. No defrost takes that long.",
+             judged. {end}",
             when(first.at)
         ),
         action: "Read the display and see whether the defrost ends; if it does not, a heater or \

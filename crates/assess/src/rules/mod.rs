@@ -12,6 +12,7 @@ pub mod cold;
 mod conflict;
 mod defrost;
 pub mod drift;
+mod iced_coil;
 mod listing;
 pub mod off_set_point;
 mod power_lost;
@@ -34,7 +35,8 @@ pub fn findings(g: &Ground<'_>, f: &Forecast) -> Vec<Finding> {
         out.extend(drift::finding(g, f));
         out.extend(cold::findings(g));
         out.extend(sensors::findings(g));
-        out.extend(defrost::finding(g));
+        // A defrost without end says more than that defrosts fail.
+        out.extend(defrost::finding(g).or_else(|| iced_coil::finding(g, f)));
         out.extend(rounds::finding(g));
     }
     out.extend(conflict::finding(g));

@@ -1,11 +1,12 @@
 //! Sensors that cannot be believed: impossible values, stuck, swapped.
 
-use record::{Channel, Finding, FindingKind, Reading, State};
+use record::{Channel, Finding, FindingKind, Mode, Reading, State};
 use units::Utc;
 
 use crate::air::Judged;
 use crate::fitted::probes_c;
 use crate::ground::{Control, Ground};
+use crate::rounds::exchanged_digits;
 use crate::words::{celsius, when};
 
 /// Equal readings for longer than this, while the other air moves, mean a stuck sensor.
@@ -28,6 +29,10 @@ const WANDER_K: f64 = 0.8;
 const WANDER_STEADY_K: f64 = 0.5;
 /// Rows averaged at either end.
 const WANDER_ROWS: usize = 6;
+/// A figure is a slip for one that lies so near the last sane one of its channel, no older than so
+/// many hours. Our estimate.
+const SLIP_K: f64 = 2.5;
+const SLIP_AGE_H: f64 = 36.0;
 /// A fault code older than this is no longer news.
 const CODE_AGE_H: f64 = 24.0;
 
@@ -235,6 +240,38 @@ fn wandering(g: &Ground<'_>) -> Option<Finding> {
     })
 }
 
+/// A figure that comes back to the last sane one of its channel by a slip is the slip, when it was
+/// read once: two digits exchanged, or the point forgotten.
+fn slip_of_the_pen(g: &Ground<'_>, (channel, value, at): (Channel, f64, Utc)) -> Option<f64> {
+    let code = |r: &&&Reading| r.get(channel).is_some() && r.sane_c(channel).is_none();
+    if g.rows.iter().filter(code).count() != 1 {
+        return None;
+    }
+    let age_h = |r: &Reading| at.hours_since(r.at);
+    let before = g.rows.iter().rev().filter(|r| (0.0..=SLIP_AGE_H).contains(&age_h(r)));
+    let last_c =
+        before.filter(|r| r.mode != Some(Mode::Defrost)).find_map(|r| r.sane_c(channel))?;
+    let meant = exchanged_digits(&value.to_string()).into_iter().chain([value / 10.0]);
+    let off = |v: f64| (v - last_c).abs();
+    meant.filter(|v| off(*v) <= SLIP_K).min_by(|a, b| off(*a).total_cmp(&off(*b)))
+}
+
+fn misread((channel, value, at): (Channel, f64, Utc), meant_c: f64) -> Finding {
+    let name = channel.stem();
+    Finding {
+        kind: FindingKind::ProbeFault,
+        state: State::Watch,
+        what: format!(
+            "{name} was written {value} on {}: no temperature a sensor can measure. A slip for {}?",
+            when(at),
+            celsius(meant_c)
+        ),
+        action: "Read it again. If the display shows it so, check the sensor's plug and cable."
+            .to_owned(),
+        since: Some(at),
+    }
+}
+
 /// Values that no sensor can measure, in the last day.
 fn codes(g: &Ground<'_>) -> Option<Finding> {
     let mut bad: Vec<(Channel, f64, Utc)> = Vec::new();
@@ -250,6 +287,11 @@ fn codes(g: &Ground<'_>) -> Option<Finding> {
     }
     let first = bad.iter().map(|(_, _, at)| *at).min()?;
     bad.sort_by_key(|(c, ..)| *c);
+    if let [one] = bad.as_slice()
+        && let Some(meant) = slip_of_the_pen(g, *one)
+    {
+        return Some(misread(*one, meant));
+    }
     let list: Vec<String> = bad.iter().map(|(c, v, _)| format!("{} shows {v}", c.stem())).collect();
     let air = bad.iter().any(|(c, ..)| matches!(c, Channel::Supply | Channel::Return));
     Some(Finding {

@@ -20,6 +20,8 @@ const MODEL_SPREAD_K: f64 = 1.0;
 const MODEL_OVER_AIR_K: f64 = 1.35;
 /// Supply this near the set point is good.
 const SUPPLY_GOOD_K: f64 = 1.0;
+/// Frozen boxes: the spread has grown over days by this factor, beyond doubt. Our estimate.
+const FROZEN_CLEAR: f64 = 1.22;
 /// As many readings in a row at least.
 const READINGS: usize = 3;
 
@@ -102,9 +104,11 @@ fn less_air(a: LessAir, frozen: bool) -> Finding {
     } else {
         format!("{:.1} K now and {:.1} K days ago for the same ambient", a.now_k, a.was_k)
     };
+    // Frozen air swings with the compressor: a little growth alone is worth a look, not a walk.
+    let little = frozen && !a.step && a.now_k < FROZEN_CLEAR * a.was_k;
     Finding {
         kind: FindingKind::WideSpread,
-        state: State::Act,
+        state: if little { State::Watch } else { State::Act },
         what: format!("Less air through the box: return over supply is {seen}; {why}."),
         action: action.to_owned(),
         since: Some(a.since),

@@ -7,6 +7,7 @@
 mod air;
 mod bench;
 mod hours;
+mod ice;
 mod lists;
 mod neglected;
 mod power;
