@@ -3,10 +3,12 @@
 import json
 import re
 import subprocess
+import time
 import urllib.request
 
 from conftest import BINARY
 from test_pages import first_box_of, until
+from test_vacuum import begin
 
 WHO = "J. Ruiz, electrician"
 
@@ -142,3 +144,28 @@ def test_a_slip_is_refused_and_said(working_ship, chromium):
     answer = page.goto(working_ship.base + "/handover/XXXXX")
     assert answer.status == 404
     context.close()
+
+
+def test_what_is_wrong_is_told_where_the_instrument_is_used(working_ship, watched):
+    told(working_ship, "instrument", "add", "VG-7", "--kind", "vacuum_gauge", "--dated",
+         "2024-01-10", "--due", "2025-01-10", "--who", WHO)
+    told(working_ship, "instrument", "add", "TH-7", "--kind", "thermometer", "--who", WHO)
+    for at, read in (("2026-01-01T08:00Z", "0.0"), ("2026-03-01T08:00Z", "0.4")):
+        told(working_ship, "instrument", "check", "TH-7", "--at", at, *["--reading", read] * 4)
+    page = watched.open(working_ship.base, "/gauges")
+    # The page takes over what the command wrote within a look.
+    for _ in range(40):
+        if "TH-7: DRIFTED" in page.locator("#main").inner_text():
+            break
+        time.sleep(0.25)
+        page.goto(working_ship.base + "/gauges")
+    text = page.locator(".caution[aria-label=Instruments]").inner_text()
+    assert "TH-7: DRIFTED" in text and "0.40 K warmer" in text and "VG-7" not in text
+    page.goto(working_ship.base + "/vacuum")
+    text = page.locator(".caution[aria-label=Instruments]").inner_text()
+    assert "VG-7: certificate OUT OF DATE, due 2025-01-10" in text and "TH-7" not in text
+    url = begin(working_ship.base, 5, gauge="electronic gauge VG-7")
+    page.goto(url)
+    assert "VG-7" in page.locator(".caution[aria-label=Instruments]").inner_text()
+    page.goto(begin(working_ship.base, 5, gauge="electronic gauge no. 4"))
+    assert page.locator(".caution[aria-label=Instruments]").count() == 0

@@ -33,3 +33,13 @@ pub fn complain(fail: &Fail) {
 pub fn remark(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{text}");
 }
+
+/// What is wrong with instruments in use, for a person, before what they read; empty when nothing
+/// is.
+pub fn instruments_wrong(all: &[String]) -> String {
+    if all.is_empty() {
+        return String::new();
+    }
+    let lines: String = all.iter().map(|line| format!("  - {line}\n")).collect();
+    format!("Instruments to look at:\n{lines}\n")
+}

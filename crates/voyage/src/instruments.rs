@@ -273,7 +273,7 @@ fn misstated(i: &Instrument) -> Option<String> {
     })
 }
 
-fn line(file: &InstrumentFile, uses: Vec<Use>, now: Utc) -> Option<InstrumentLine> {
+pub(crate) fn line(file: &InstrumentFile, uses: Vec<Use>, now: Utc) -> Option<InstrumentLine> {
     let stated = file.stated.last()?;
     let i = stated.instrument.clone();
     let checks = with_drift(file.checks.iter().map(check_line).collect());

@@ -14,6 +14,7 @@ mod gas_entry;
 mod handover;
 mod held;
 pub mod holds;
+pub mod instrument_state;
 mod instruments;
 mod load;
 mod loads;

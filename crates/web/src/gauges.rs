@@ -23,6 +23,11 @@ fn kept(app: &App, asked: &Asked) -> Option<Vec<GaugesEntry>> {
     Some(app.gauges(&unit))
 }
 
+/// What is wrong with the instruments that read a circuit.
+fn wrong(app: &App) -> Vec<String> {
+    app.voyage().instruments_wrong(&voyage::instrument_state::ON_GAUGES, now())
+}
+
 /// `GET /gauges`
 pub async fn show(
     State(app): State<Arc<App>>,
@@ -36,7 +41,7 @@ pub async fn show(
     let made = tokio::task::spawn_blocking(move || {
         let kept = kept(&working, &asked);
         let outcome = work_out(&asked, kept.as_deref().unwrap_or_default());
-        let page = gauges_page(&shell, &asked, &outcome, kept.as_deref(), None);
+        let page = gauges_page(&shell, &asked, &outcome, kept.as_deref(), None, &wrong(&working));
         (page, matches!(outcome, Outcome::Refused(_)))
     });
     match made.await {
@@ -84,7 +89,7 @@ fn shown_again(app: &App, shell: &Shell, pairs: &[(String, String)], why: String
         who: typed(pairs, "who", 60),
         note: typed(pairs, "note", 300),
     };
-    gauges_page(shell, &asked, &outcome, kept.as_deref(), Some(&not_kept))
+    gauges_page(shell, &asked, &outcome, kept.as_deref(), Some(&not_kept), &wrong(app))
 }
 
 /// Judges once more and enters readings and answer; the address that shows them.

@@ -49,11 +49,12 @@ async fn list(
     let page = tokio::task::spawn_blocking({
         let app = Arc::clone(&app);
         move || {
-            let (holds, tests) = {
+            let (holds, tests, instruments) = {
                 let voyage = app.voyage();
-                (voyage.acts().holds.clone(), voyage.acts().pressure_tests.clone())
+                let wrong = voyage.instruments_wrong(&voyage::instrument_state::ON_VACUUM, now());
+                (voyage.acts().holds.clone(), voyage.acts().pressure_tests.clone(), wrong)
             };
-            vacuum_page(&shell, &holds, &tests, &pairs)
+            vacuum_page(&shell, &holds, &tests, &pairs, &instruments)
         }
     });
     match page.await {
@@ -89,7 +90,9 @@ async fn one(
             let mb = app.options.max_upload_bytes / (1024 * 1024);
             let taken = taken(&pairs);
             let shell = shell(&app, &uri, &headers);
-            let page = hold_page(&shell, &v, signed, log, mb, taken.as_deref());
+            let s = &v.file.start;
+            let wrong = app.voyage().named_instruments_wrong(&s.gauge, s.at);
+            let page = hold_page(&shell, &v, signed, log, mb, taken.as_deref(), &wrong);
             html(StatusCode::OK, page)
         }
         Ok(None) => {

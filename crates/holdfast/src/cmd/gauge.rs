@@ -130,16 +130,20 @@ pub fn run(c: &Gauge) -> Result<u8, Fail> {
     if let (true, Some(v), Some(unit)) = (c.keep, &mut voyage, &c.unit) {
         keep(c, v, as_told(&d, &rests_on, given, unit.clone(), c.at.unwrap_or_else(files::now)))?;
     }
+    let wrong = voyage.as_ref().map_or_else(Vec::new, |v| {
+        v.instruments_wrong(&voyage::instrument_state::ON_GAUGES, files::now())
+    });
     if c.json {
         let mut answer = as_json(&d);
         if let (Value::Object(map), true) = (&mut answer, c.unit.is_some()) {
             let times: Vec<String> = rests_on.iter().map(|t| t.to_minute()).collect();
             map.insert("rests_on".into(), json!(times));
             map.insert("kept".into(), json!(c.keep));
+            map.insert("instruments".into(), json!(wrong));
         }
         out::print_json(&answer)?
     } else {
-        let mut t = text(&input, &d);
+        let mut t = out::instruments_wrong(&wrong) + &text(&input, &d);
         if let Some(line) = rests_line(&rests_on) {
             let _ = write!(t, "\n\n{line}");
         }

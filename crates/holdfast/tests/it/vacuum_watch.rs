@@ -200,8 +200,8 @@ fn options_that_make_no_sense() {
     assert!(d.refused(&["vacuum", "watch", "."]).contains("folder"));
 }
 
-/// A voyage file with hold H1, begun at the time given.
-fn with_hold(d: &Desk) -> std::path::PathBuf {
+/// A voyage file with hold H1, read with gauge VG-1.
+pub fn with_hold(d: &Desk) -> std::path::PathBuf {
     let path = d.path().join("v.holdfast");
     let mut v = voyage::Voyage::open_or_create(&path).unwrap();
     let now = units::Utc::parse("2026-03-06T02:00:00Z").unwrap();
@@ -214,7 +214,7 @@ fn with_hold(d: &Desk) -> std::path::PathBuf {
         coldest_c: None,
         ambient_c: None,
         fluid: None,
-        gauge: "vacuum gauge no. 1".into(),
+        gauge: "vacuum gauge VG-1".into(),
         gauge_step: 0.0,
         pressure_unit: "um".into(),
         calibrated_on: String::new(),

@@ -323,3 +323,17 @@ fn withdraw_form(lines: &[&InstrumentLine]) -> Markup {
         }
     }
 }
+
+/// What is wrong with instruments in use, above the work that uses them.
+#[must_use]
+pub fn instruments_wrong(all: &[String]) -> Markup {
+    html! {
+        @if !all.is_empty() {
+            div.caution role="note" aria-label="Instruments" {
+                h2 { "Instruments to look at before they are used" }
+                ul { @for line in all { li { (line) } } }
+                p { a href="/instruments" { "Instruments" } }
+            }
+        }
+    }
+}

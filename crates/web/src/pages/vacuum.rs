@@ -15,6 +15,7 @@ use record::{HoldFile, PressureEntry};
 use voyage::holds::{CRITERIA, HoldView, PRESSURE_UNITS, criterion, sign_of};
 
 use self::ask::{Sent, fluid_options};
+use super::instruments::instruments_wrong;
 use super::{Live, Shell, Tab, ago, page, percent, time};
 
 pub use parts::hold_json;
@@ -34,6 +35,7 @@ pub fn vacuum_page(
     holds: &[HoldFile],
     tests: &[PressureEntry],
     pairs: &[(String, String)],
+    instruments: &[String],
 ) -> (Markup, bool) {
     let sent = Sent(pairs);
     let kept = pairs.iter().find(|(k, _)| k == "kept").and_then(|(_, v)| v.parse().ok());
@@ -56,6 +58,7 @@ pub fn vacuum_page(
             }
         }
         (cautions::all())
+        (instruments_wrong(instruments))
         (begin(pairs))
         (plan.shown)
         (nitrogen.shown)

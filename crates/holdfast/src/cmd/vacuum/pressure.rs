@@ -47,11 +47,20 @@ pub fn standing(fluid: &str, s: &Standing, keep: Option<&Keep>, as_json: bool) -
     Ok(if r.verdict == StandingVerdict::Consistent { 0 } else { 3 })
 }
 
-/// Enters a test to be kept; the number of its entry.
-fn entered(keep: Option<&Keep>, act: Option<Act>) -> Result<Option<i64>, Fail> {
+/// Enters a test to be kept.
+fn entered(keep: Option<&Keep>, act: Option<Act>) -> Result<Option<Kept>, Fail> {
     let (Some(keep), Some(act)) = (keep, act) else { return Ok(None) };
     let mut voyage: Voyage = files::open_voyage(keep.voyage.as_deref())?;
-    Ok(Some(voyage.enter(&act, &[], &keep.who, files::now())?))
+    let wrong = voyage.named_instruments_wrong(&keep.head.gauge, keep.head.at);
+    Ok(Some(Kept { seq: voyage.enter(&act, &[], &keep.who, files::now())?, wrong }))
+}
+
+/// A test that was entered.
+struct Kept {
+    /// The number of its entry.
+    seq: i64,
+    /// What is wrong with the gauge that it names.
+    wrong: Vec<String>,
 }
 
 /// What is printed.
@@ -62,14 +71,15 @@ struct Answer<'a> {
 }
 
 impl Answer<'_> {
-    fn print(self, kept: Option<i64>, as_json: bool) -> Result<(), Fail> {
+    fn print(self, kept: Option<Kept>, as_json: bool) -> Result<(), Fail> {
         let cautions: Vec<String> = self.cautions.iter().map(sentence).collect();
         if as_json {
             let mut json = self.json;
             if let Value::Object(map) = &mut json {
                 map.insert("told".into(), json!(self.told));
                 map.insert("kept".into(), json!(kept.is_some()));
-                map.insert("entry".into(), json!(kept));
+                map.insert("entry".into(), json!(kept.as_ref().map(|k| k.seq)));
+                map.insert("instruments".into(), json!(kept.map(|k| k.wrong).unwrap_or_default()));
                 map.insert("cautions".into(), json!(cautions));
             }
             return out::print_json(&json);
@@ -78,8 +88,9 @@ impl Answer<'_> {
         for c in &cautions {
             let _ = writeln!(t, "  - {c}");
         }
-        let _ = write!(t, "\n{}", self.told.join("\n"));
-        if let Some(seq) = kept {
+        let wrong = kept.as_ref().map_or(&[][..], |k| k.wrong.as_slice());
+        let _ = write!(t, "\n{}{}", out::instruments_wrong(wrong), self.told.join("\n"));
+        if let Some(Kept { seq, .. }) = kept {
             let _ = write!(t, "\n\nKept and signed in the voyage file, entry {seq}.");
         }
         out::print(t)

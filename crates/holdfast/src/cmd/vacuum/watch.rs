@@ -70,7 +70,11 @@ pub fn run(asked: &WatchAsked) -> Result<u8, Fail> {
         )));
     }
     let mut going = Going::begin(asked)?;
-    going.told.begin(&asked.file, asked.hold.as_deref())?;
+    let wrong = going.voyage.as_ref().map_or_else(Vec::new, |v| {
+        let start = &going.hold.start;
+        v.named_instruments_wrong(&start.gauge, start.at)
+    });
+    going.told.begin(&asked.file, asked.hold.as_deref(), &wrong)?;
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(|e| Fail::refused(format!("vacuum watch: {e}")))?;
     let end = runtime.block_on(going.until_the_end())?;

@@ -79,15 +79,21 @@ impl Told {
         if self.json { out::print_json(json) } else { out::print(text()) }
     }
 
-    pub fn begin(&self, file: &Path, hold: Option<&str>) -> Result<(), Fail> {
+    pub fn begin(&self, file: &Path, hold: Option<&str>, wrong: &[String]) -> Result<(), Fail> {
         let name = file.display().to_string();
-        let json = json!({"event": "begin", "file": name, "hold": hold, "cautions": cautions()});
+        let json = json!({
+            "event": "begin",
+            "file": name,
+            "hold": hold,
+            "cautions": cautions(),
+            "instruments": wrong,
+        });
         self.say(&json, || {
             let mut t = String::from("Mind:\n");
             for c in cautions() {
                 let _ = writeln!(t, "  - {c}");
             }
-            let _ = write!(t, "\nWatching {name}");
+            let _ = write!(t, "\n{}Watching {name}", out::instruments_wrong(wrong));
             if let Some(id) = hold {
                 let _ = write!(t, "; its rows go into hold {id}");
             }

@@ -13,6 +13,7 @@ use maud::{Markup, html};
 use record::{GaugesEntry, UnitId};
 
 use super::fluid::cautions;
+use super::instruments::instruments_wrong;
 use super::{Live, Shell, Tab, page, percent};
 use fields::{CHOSEN, Field, LONGEST, MORE, USUAL, Wrong};
 
@@ -41,6 +42,7 @@ pub fn gauges_page(
     outcome: &Outcome,
     kept: Option<&[GaugesEntry]>,
     not_kept: Option<&NotKept>,
+    instruments: &[String],
 ) -> Markup {
     let unit = UnitId::from_text(&asked.unit);
     let none: &[Wrong] = &[];
@@ -56,12 +58,14 @@ pub fn gauges_page(
                 a.button href="#readings" { "Change the readings" }
                 a.button href="#keep" { "Keep in the journal" }
             }
+            (instruments_wrong(instruments))
             (answer::answer(t, asked))
             (answer::derived(t))
             (diagram::diagram(t))
             (kept::keep(asked, kept.unwrap_or_default(), shell.now, not_kept))
         } @else {
             (lead(wrong))
+            (instruments_wrong(instruments))
         }
         h2 #readings { "Readings" }
         (form(asked, wrong, told.is_some()))

@@ -9,6 +9,7 @@ use voyage::holds::{HoldView, Watch, sign_of, verdict_words};
 
 use super::parts::{drawing, end_form, file_form, measured_form, record, strike_form};
 use super::{cautions, criterion_words, hold_href};
+use crate::pages::instruments::instruments_wrong;
 use crate::pages::{Live, Shell, Tab, page, time};
 
 /// The page.
@@ -20,6 +21,7 @@ pub fn hold_page(
     log: bool,
     limit_mb: u64,
     taken: Option<&str>,
+    instruments: &[String],
 ) -> Markup {
     let s = &v.file.start;
     let title = format!("Vacuum hold {}", s.id);
@@ -28,6 +30,7 @@ pub fn hold_page(
         div.hold data-hold=(s.id) data-watch=(v.watch.as_str()) {
             div.box-head { h1 { (title) } p.where { (v.file.title()) } }
             @if running { (cautions::short()) (banner(v)) } @else { (record(v, signed)) }
+            (instruments_wrong(instruments))
             @if let Some(text) = taken { p.taken role="status" { (text) } }
             (headline(v))
             @if running { (reading_form(v)) }
