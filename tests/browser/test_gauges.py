@@ -44,7 +44,7 @@ def test_from_the_form_by_keyboard_to_the_fault(ship, watched):
     page = watched.open(ship.base, "/gauges")
     page.locator("#fluid").select_option(CARD["fluid"])
     page.locator("#machine").select_option(CARD["id"])
-    page.locator("summary").first.focus()
+    page.locator("main summary").first.focus()
     page.keyboard.press("Enter")
     readings = example("overcharge")
     for key, text in readings.items():
