@@ -442,9 +442,10 @@ fn main() {
 /// The tables of what was judged.
 fn report(tallies: &[Tally], confusion: bool) {
     println!(
-        "| readings | cases | right first % | in first three % | false alarms % | calibration error \
-         | log loss | severity in its 90 % | two faults told % | ms each |\n\
-         |---|---|---|---|---|---|---|---|---|---|"
+        "| readings | cases | right first % | in first three % | false alarms % | of these \
+         without \"or sound\" % | calibration error | log loss | severity in its 90 % | two faults \
+         told % | ms each |\n\
+         |---|---|---|---|---|---|---|---|---|---|---|"
     );
     let judged = || tallies.iter().zip(NAMES).filter(|(t, _)| t.cases > 0);
     for (t, name) in judged() {

@@ -14,6 +14,8 @@ pub struct Tally {
     top3: usize,
     sound: usize,
     alarms: usize,
+    /// False alarms whose answer does not say that it cannot tell them from a sound unit.
+    alarms_sure: usize,
     bins: [(f64, f64, f64); 10],
     log_loss: f64,
     severity_in: usize,
@@ -46,6 +48,8 @@ impl Tally {
         if case.truth == Fault::None {
             self.sound += 1;
             self.alarms += usize::from(!right);
+            let told = d.alike.iter().any(|t| t.contains(Fault::None.words()));
+            self.alarms_sure += usize::from(!right && !told);
         }
         let bin = &mut self.bins[((top.probability * 10.0) as usize).min(9)];
         bin.0 += 1.0;
@@ -83,11 +87,12 @@ impl Tally {
         let n = self.cases as f64;
         let error: f64 = self.bins.iter().map(|b| (b.1 - b.2).abs()).sum::<f64>() / n;
         println!(
-            "| {name} | {} | {:.1} | {:.1} | {:.1} | {:.3} | {:.3} | {:.0} | {:.1} | {:.0} |",
+            "| {name} | {} | {:.1} | {:.1} | {:.1} | {:.1} | {:.3} | {:.3} | {:.0} | {:.1} | {:.0} |",
             self.cases,
             100.0 * self.top1 as f64 / n,
             100.0 * self.top3 as f64 / n,
             100.0 * self.alarms as f64 / self.sound.max(1) as f64,
+            100.0 * self.alarms_sure as f64 / self.sound.max(1) as f64,
             error,
             self.log_loss / n,
             100.0 * self.severity_in as f64 / self.severity_of.max(1) as f64,
