@@ -287,6 +287,34 @@ pub fn doubtful(readings: &[StepReading]) -> Vec<&StepReading> {
     readings.iter().filter(|r| r.stands() != InRange::Inside).collect()
 }
 
+/// Told to be read at or below this, kPa gauge: taken to be empty, or nearly so.
+const NEARLY_EMPTY_KPAG: f64 = 50.0;
+/// Read above this, kPa gauge: under pressure all the same. Beyond any gauge's error at either.
+const UNDER_PRESSURE_KPAG: f64 = 100.0;
+/// Read below this, kPa gauge: hardly any pressure.
+const HARDLY_ANY_KPAG: f64 = 20.0;
+/// Read above this, µm of mercury: no pump is pulling there.
+const NO_VACUUM_UM: f64 = 50_000.0;
+
+/// What a reading says that cannot go with what is taken to be inside; going on would plan from a
+/// filling that is not there.
+#[must_use]
+pub fn contradiction(r: &StepReading) -> Option<&'static str> {
+    let v = r.value?;
+    match r.unit.as_str() {
+        "kpag" if r.to.is_some_and(|t| t <= NEARLY_EMPTY_KPAG) && v > UNDER_PRESSURE_KPAG => {
+            Some("there is pressure where it is taken to be empty or nearly so")
+        }
+        "kpag" if r.from.is_some_and(|f| f >= UNDER_PRESSURE_KPAG) && v < HARDLY_ANY_KPAG => {
+            Some("there is hardly any pressure where it is taken to stand under pressure")
+        }
+        "um" if r.to.is_some() && v > NO_VACUUM_UM => {
+            Some("that is no vacuum: it was never pulled there, or something lets it up")
+        }
+        _ => None,
+    }
+}
+
 impl Voyage {
     /// The work of an id.
     #[must_use]
@@ -410,6 +438,12 @@ fn refuse_by_plant(file: &WorkFile, deed: &ServiceDeed) -> Result<(), String> {
                 work.after(action).map_err(|r| format!("this step is refused: {}", r.words()))?;
             if *after != plant_words(&is) {
                 return Err("the plant does not stand so after this step; look again".to_owned());
+            }
+            if let Some((r, why)) = readings.iter().find_map(|r| Some((r, contradiction(r)?))) {
+                return Err(format!(
+                    "{} {}: {why}; enter that nobody knows what is inside, or how it stands",
+                    r.what, r.as_written
+                ));
             }
             let bad = doubtful(readings);
             if let (Some(r), true) = (bad.first(), remark.trim().is_empty()) {

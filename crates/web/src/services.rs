@@ -11,8 +11,9 @@ use axum::http::{StatusCode, Uri};
 use axum::response::Response;
 use axum::routing::{get, post};
 use record::{Act, PlantWords, ServiceAct, ServiceDeed, UnitId, WorkFile};
-use service::{Action, Content};
-use voyage::works::{Work, action_named, doubtful, plant_words};
+use service::words::instruction;
+use service::{Action, Content, Goal, Stated};
+use voyage::works::{Work, action_named, contradiction, doubtful, plant_words};
 
 use crate::acts::{Fields, refused, see_other};
 use crate::engine::{App, now};
@@ -116,18 +117,8 @@ async fn begun(app: &App, d: &Draft) -> Result<String, String> {
     }
     let goal = d.goal.ok_or("Choose a goal.")?;
     let stated = d.stated.clone().map_err(|why| format!("{why}."))?;
-    let fillings = if d.unknown {
-        let q = question(d).ok_or("Choose a goal.")?;
-        match app.ways.ask(q, WAIT_ENTRY).await {
-            Way::Ready(planned) => planned.fillings.clone(),
-            Way::Failed(why) => return Err(format!("{why}.")),
-            Way::Working(_) => {
-                return Err("What can be inside is still being worked out; send it again.".into());
-            }
-        }
-    } else {
-        vec![stated.state]
-    };
+    let fillings =
+        if d.unknown { fitting(app, stated.clone(), goal).await? } else { vec![stated.state] };
     let mut plant = plant_words(&fillings);
     for (key, value) in d.beside() {
         plant.keys.insert(key.to_owned(), value.replace(',', "."));
@@ -149,6 +140,17 @@ async fn begun(app: &App, d: &Draft) -> Result<String, String> {
     voyage.enter(&Act::Service(Box::new(act)), &[], &who, now()).map_err(|e| format!("{e}."))?;
     app.renew_entries(&voyage)?;
     Ok(work_href(&work))
+}
+
+/// Every way of filling that can be behind valves and hoses as they stand.
+async fn fitting(app: &App, stated: Stated, goal: Goal) -> Result<Vec<service::State>, String> {
+    match app.ways.ask(Question { stated, fillings: None, goal }, WAIT_ENTRY).await {
+        Way::Ready(planned) => Ok(planned.fillings.clone()),
+        Way::Failed(why) => Err(format!("{why}.")),
+        Way::Working(_) => {
+            Err("What can be inside is still being worked out; send it again.".into())
+        }
+    }
 }
 
 /// A work as held; the outer error is for a work that is not there.
@@ -267,7 +269,7 @@ async fn step(
     }
     match stepped(&app, &f, &work, action) {
         Ok(()) => see_other(&work_href(&id), "/service"),
-        Err(trouble) => {
+        Err(not) => {
             let expects = work.expects(action).unwrap_or_default();
             let readings =
                 expects.iter().map(|e| (e.what.to_owned(), f.text(&field_of(e.what)))).collect();
@@ -275,7 +277,8 @@ async fn step(
                 action: action.id().to_owned(),
                 readings,
                 remark: f.text("remark"),
-                trouble,
+                trouble: not.words,
+                against: not.against,
             };
             shown(&app, &uri, &headers, &id, Some(action), Some(sent)).await
         }
@@ -289,16 +292,38 @@ fn same_again(f: &Fields, file: &WorkFile, action: Action) -> bool {
     before && matches!(last, Some(ServiceDeed::StepDone { action: a, .. }) if a == action.id())
 }
 
-fn stepped(app: &App, f: &Fields, work: &Work, action: Action) -> Result<(), String> {
+/// Why a step was not entered.
+struct NotTaken {
+    words: String,
+    /// What was read that cannot go with what is taken to be inside.
+    against: Option<String>,
+}
+
+impl From<String> for NotTaken {
+    fn from(words: String) -> Self {
+        Self { words, against: None }
+    }
+}
+
+fn stepped(app: &App, f: &Fields, work: &Work, action: Action) -> Result<(), NotTaken> {
     let who = f.who()?;
     let deed = work.step(action, &|what| f.text(&field_of(what)), f.text("remark"))?;
-    if let ServiceDeed::StepDone { readings, remark, .. } = &deed
-        && remark.is_empty()
-        && !doubtful(readings).is_empty()
-    {
-        return Err(doubts(work, action, readings));
+    if let ServiceDeed::StepDone { readings, remark, .. } = &deed {
+        let against = readings.iter().find_map(|r| Some((r, contradiction(r)?)));
+        if let Some((r, why)) = against {
+            let seen = format!("{} {} at: {}", r.what, r.as_written, instruction(action));
+            let words = format!(
+                "{} {}: {why}. This page does not know what is inside any more. Stop, shut what \
+                 you opened; nothing was stored.",
+                r.what, r.as_written
+            );
+            return Err(NotTaken { words, against: Some(seen) });
+        }
+        if remark.is_empty() && !doubtful(readings).is_empty() {
+            return Err(doubts(work, action, readings).into());
+        }
     }
-    put(app, &work.file, deed, &who)
+    Ok(put(app, &work.file, deed, &who)?)
 }
 
 /// What is said of readings that are not as told.
@@ -361,20 +386,22 @@ async fn deed(app: &App, what: &str, f: &Fields, file: &WorkFile) -> Result<Serv
             remark,
         },
         "finish" => ServiceDeed::Finished { reached: Work::of(file.clone())?.reached(), remark },
-        "stands" => stands(f, file)?,
+        "stands" => stands(app, f, file).await?,
         "shown" => read_at_manifold(app, f, file).await?,
         other => return Err(format!("There is nothing to enter under \"{other}\".")),
     })
 }
 
 /// The plant as tapped on the drawing.
-fn stands(f: &Fields, file: &WorkFile) -> Result<ServiceDeed, String> {
+async fn stands(app: &App, f: &Fields, file: &WorkFile) -> Result<ServiceDeed, String> {
     let d = looked(file, &f.0);
     let s = d.stated.clone().map_err(|why| format!("{why}."))?;
     let work = Work::of(file.clone())?;
     // Where nothing was said of what is inside, it stays as unknown as it was.
     let told = d.pairs.iter().any(|(k, _)| k.starts_with("c."));
-    let fillings = if work.is_known() || told {
+    let fillings = if d.unknown {
+        fitting(app, s.clone(), work.goal).await?
+    } else if work.is_known() || told {
         vec![s.state]
     } else {
         let with = |old: &service::State| service::State { content: old.content, ..s.state };

@@ -95,6 +95,31 @@ fn a_pump_down_goes_through_hands_and_a_restart_to_its_end() {
     assert_eq!(log.iter().filter(|l| l.kind == "service").count(), 17 + 4);
 }
 
+/// A reading that cannot go with what is taken to be inside is no step done, whatever is said of
+/// it; an ordinary one out of range is, with a reason. (Common practice, no source.)
+#[test]
+fn a_reading_that_contradicts_is_refused_whatever_is_said() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut v = filled(&dir);
+    begin(&mut v, "S1", "pumped-down", plant_words(&[State::default()])).unwrap();
+    let pull_down = action_named("pull_down").unwrap();
+    while next(&work(&v)).step.action != pull_down {
+        let w = work(&v);
+        let step = next(&w).step.action;
+        let deed = w.step(step, &as_expected(&w, step), String::new()).unwrap();
+        put(&mut v, 1.0, deed, "Ann").unwrap();
+    }
+    let w = work(&v);
+    let read = |low: &'static str| move |_: &str| low.to_owned();
+    let said = "gauge sticks".to_owned();
+    let full = w.step(pull_down, &read("300"), said.clone()).unwrap();
+    let why = put(&mut v, 1.0, full, "Ann").unwrap_err();
+    assert!(why.contains("pressure where it is taken to be empty"), "{why}");
+    // 40 is out of 10 to 20, and no contradiction.
+    let off = w.step(pull_down, &read("40"), said).unwrap();
+    put(&mut v, 1.0, off, "Ann").unwrap();
+}
+
 #[test]
 fn a_step_whose_guard_fails_is_refused_with_its_reason_and_nothing_is_stored() {
     let dir = tempfile::tempdir().unwrap();

@@ -19,6 +19,8 @@ pub struct Sent {
     pub remark: String,
     /// Why it was not taken.
     pub trouble: String,
+    /// What was read that cannot go with what is taken to be inside.
+    pub against: Option<String>,
 }
 
 /// Name of a reading's field.
@@ -117,6 +119,7 @@ fn form(work: &Work, action: Action, sent: Option<&Sent>) -> Markup {
             }
             @if let Some(s) = sent.filter(|s| !s.trouble.is_empty()) {
                 p.field-error #step-trouble role="alert" { (s.trouble) }
+                @if let Some(seen) = &s.against { (look_again(work, seen)) }
             }
             label for="step-remark" {
                 @if asks { "Why the work goes on all the same" } @else { "Remark, if any" }
@@ -129,6 +132,18 @@ fn form(work: &Work, action: Action, sent: Option<&Sent>) -> Markup {
                 value=(work.file.person);
             button.main type="submit" { "Done: enter it" }
         }
+    }
+}
+
+/// Where a reading leads that cannot go with what is taken to be inside.
+fn look_again(work: &Work, seen: &str) -> Markup {
+    let look = format!("{}/look?why={}", work_href(&work.file.id), super::percent(seen));
+    html! {
+        p.buttons #look-again {
+            a.button.main href={ (look) "&contents=unknown" } { "Nobody knows what is inside" } " "
+            a.button href=(look) { "It stands otherwise" }
+        }
+        p.hint { "Or read the gauge again and write what it shows." }
     }
 }
 
