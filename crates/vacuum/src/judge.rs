@@ -230,14 +230,14 @@ fn cap(shares: &mut [f64; 4], class: Class, to: Class, most: f64) {
 }
 
 /// Steady rise that may hide under moisture without being called a leak, µm/min: what would raise
-/// the plateau in an hour by a fifth, or, where it is that of liquid or ice at a known temperature
-/// and follows every drift of it, by a third.
+/// the plateau in an hour by 15 %, or, where it is that of liquid or ice at a known temperature
+/// and follows every drift of it, by a quarter.
 pub(crate) fn hidden_limit(scene: &Scene, source: Source) -> f64 {
     let an_hour = scene.last / 60.0;
     if source == Source::Free && scene.p_sat.is_some() {
-        (an_hour / 3.0).max(5.0)
+        (an_hour / 4.0).max(5.0)
     } else {
-        (0.2 * an_hour).max(4.0)
+        (0.15 * an_hour).max(4.0)
     }
 }
 

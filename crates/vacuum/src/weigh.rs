@@ -70,7 +70,7 @@ pub(crate) enum Source {
 }
 
 /// Prior weights of the classes: dry, wet, leaking, both.
-pub(crate) const PRIOR: [f64; 4] = [0.40, 0.26, 0.26, 0.08];
+pub(crate) const PRIOR: [f64; 4] = [0.40, 0.27, 0.26, 0.07];
 
 /// A form with its noise: a Gaussian in (steady rise, size of the curved part).
 #[derive(Debug, Clone, Copy)]
