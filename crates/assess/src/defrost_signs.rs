@@ -140,7 +140,7 @@ impl Run<'_> {
     }
 }
 
-/// Words of displays and people. A display's stand until the same source shows none.
+/// Words of displays and people. A display's stand until it is seen without them.
 fn said(
     g: &Ground<'_>,
     rows: &[&Reading],
@@ -150,14 +150,25 @@ fn said(
 ) {
     let mut standing: Vec<&str> = Vec::new();
     let mut since: Option<Utc> = None;
+    let mut without = 0;
     for r in rows {
         let alarm = r.alarm.as_deref().and_then(|a| Some((defrost_words::said(a)?, a)));
         let remark = r.remark.as_deref().and_then(|a| Some((defrost_words::said(a)?, a)));
         let before = since;
         match (alarm, r.has_observation()) {
             (Some(_), _) if !standing.contains(&&*r.source) => standing.push(&r.source),
-            (None, true) => standing.retain(|s| **s != *r.source),
+            // All read one display: who saw it gone, saw it gone for everybody. A person may have
+            // left it out once.
+            (None, true) => {
+                without += 1;
+                if without >= 2 || standing.contains(&&*r.source) {
+                    standing.clear();
+                }
+            }
             _ => {}
+        }
+        if alarm.is_some() {
+            without = 0;
         }
         if standing.is_empty() && remark.is_none() {
             since = None;

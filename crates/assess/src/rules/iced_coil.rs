@@ -14,6 +14,9 @@ const STOOD_H: f64 = 13.0;
 /// Nobody need see another defrost after this, h: longer than any unit waits (as above), and a
 /// round more.
 const STOOD_LONG_H: f64 = 30.0;
+/// Supply air this warm leaves little frost, so that the next defrost may be days away and words
+/// stand for want of one, °C. Our estimate.
+const LITTLE_FROST_C: f64 = 5.0;
 /// Failed defrosts are present when the last is not older, h.
 const PRESENT_H: f64 = 30.0;
 
@@ -74,11 +77,14 @@ fn grade(g: &Ground<'_>, f: &Forecast) -> Option<Grade> {
     let stood_h = signs.stood_h(g.clock.as_of);
     let less_air = f.less_air.is_some_and(|a| !a.step) || signs.little_air;
     let told = signs.words.is_some() || failed > 0;
-    let twice = failed >= 2 || stood_h >= STOOD_LONG_H;
+    // Words outlast a defrost only where defrosts come.
+    let air_c = g.judged.iter().rev().find_map(|j| j.supply_c).or(g.set_c());
+    let frosts = air_c.is_none_or(|c| c < LITTLE_FROST_C);
+    let twice = failed >= 2 || (frosts && stood_h >= STOOD_LONG_H);
     if signs.part || twice || (told && less_air) || (told && signs.often) {
         return Some(Grade::Clear);
     }
-    if signs.ice || stood_h >= STOOD_H || signs.often {
+    if signs.ice || (frosts && stood_h >= STOOD_H) || signs.often {
         return Some(Grade::Likely);
     }
     (signs.words.is_some() || !signs.seen.is_empty()).then_some(Grade::Once).filter(|_| recent)

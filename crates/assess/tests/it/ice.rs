@@ -105,3 +105,43 @@ fn a_slip_of_the_pen_is_no_broken_sensor() {
         assert_eq!(says(&code, ProbeFault).unwrap().state, Act, "{last}: {code:?}");
     }
 }
+
+/// The logger saw the display without the words; whoever wrote them down on a round has not come
+/// by since.
+#[test]
+fn words_are_gone_for_everybody_who_reads_that_display() {
+    let mut rows = shown("defrost too long", 47, 62);
+    for r in rows.iter_mut().skip(54) {
+        r.alarm = None;
+    }
+    let mut round = readings("48.5 -19 -17.4 -18 frozen src=round-AB");
+    round[0].alarm = Some("defrost too long".into());
+    rows.extend(round);
+    rows.sort_by_key(|r| r.at);
+    let line = judged(rows, 62.0);
+    assert!(says(&line, LongDefrost).is_none(), "{line:#?}");
+}
+
+#[test]
+fn a_round_that_left_the_alarm_out_takes_nothing_off() {
+    let mut rows = shown("defrost too long", 47, 51);
+    rows.extend(readings("50.5 -19 -17.4 -18 frozen src=round-AB"));
+    rows.sort_by_key(|r| r.at);
+    let line = judged(rows, 51.0);
+    let f = says(&line, LongDefrost).unwrap();
+    assert!(f.what.contains("One defrost"), "{}", f.what);
+}
+
+/// At 13.5 °C the next defrost may be days away: words that stand for want of it are no ice.
+#[test]
+fn warm_boxes_defrost_seldom() {
+    let row = |h: u32| format!("{h} 13.4 14.2 13.5 chilled on amb=28 src=logger\n");
+    let mut rows = readings((0..=60).map(row).collect::<String>().trim());
+    for r in rows.iter_mut().skip(20) {
+        r.alarm = Some("defrost too long".into());
+    }
+    let line = line_of(Some(listed("BANANAS", Some(13.5))), rows, 60.0);
+    assert_eq!(line.state, Watch, "{line:#?}");
+    let named = line.findings.iter().any(|f| f.what.starts_with("Iced coil"));
+    assert!(!named, "{line:#?}");
+}
