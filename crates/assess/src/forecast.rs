@@ -5,8 +5,8 @@ use box_model::{Crossing, FROZEN_SET_MAX_C, Limit, Side};
 
 use crate::airflow::{self, LessAir};
 use crate::defrost_signs::{self, DefrostSigns};
-use crate::fitted::{CargoAt, Fitted};
-use crate::ground::{Control, Ground};
+use crate::fitted::{self, CargoAt, Fitted};
+use crate::ground::{self, Control, Ground};
 use crate::rules::off_set_point::{self, OffRun};
 use crate::rules::{set_point, spread};
 use crate::strength;
@@ -91,7 +91,7 @@ pub fn from(g: &Ground<'_>, fitted: Option<&Fitted>) -> Forecast {
     let mut out = Forecast {
         cargo: fitted.map(|f| stale(g, f)),
         lacks: fitted.map_or_else(Vec::new, Fitted::lacks_beyond_probes),
-        drift: trend::drift(g),
+        drift: trend::drift(g).or_else(|| trend::of_probes_alone(g)),
         off: off_set_point::run(g),
         hours: None,
         over: None,
@@ -115,7 +115,9 @@ pub fn from(g: &Ground<'_>, fitted: Option<&Fitted>) -> Forecast {
         out.hours = if out.off.is_some_and(|o| o.not_cooling) {
             uncooled::hours(g, fitted, Driver::NotCooling)
         } else {
-            powered::hours(g, fitted, cargo, &out).or_else(|| past_already(g, cargo))
+            powered::hours(g, fitted, cargo, &out)
+                .or_else(|| by_probes_alone(g, cargo, out.drift))
+                .or_else(|| past_already(g, cargo))
         };
     }
     out
@@ -148,6 +150,21 @@ fn stale(g: &Ground<'_>, fitted: &Fitted) -> CargoAt {
 fn told(crossing: &Crossing, limit: Limit, course: Driver) -> Option<Hours> {
     let best = crossing.quantile_h(0.5)?;
     (best <= crossing.horizon_h()).then(|| Hours { best, p90: crossing.p90_h(), limit, course })
+}
+
+/// Nobody reads the air: the probes go on as they were seen to go.
+fn by_probes_alone(g: &Ground<'_>, cargo: CargoAt, drift: Option<Drift>) -> Option<Hours> {
+    let d = drift.filter(|d| g.judged.is_empty() && d.leads_away(g))?;
+    let rate = d.slope_k_per_h;
+    let limit = if rate.best > 0.0 { g.limits.warm.clone()? } else { cold_limit(g)? };
+    // The fit lags behind a steady climb; the probes are what is read.
+    let (_, now_c) = ground::latest(&g.rows, fitted::probes_c)?;
+    let way_k = ((limit.temp_c - now_c) * rate.best.signum()).max(0.0);
+    let (slow, fast) = (rate.low.abs().min(rate.high.abs()), rate.low.abs().max(rate.high.abs()));
+    let hours = |k: f64, per_h: f64| (k.max(0.0) / per_h.max(1e-6)).min(g.clock.horizon_h);
+    let best = way_k / rate.best.abs().max(1e-6);
+    let p90 = [hours(way_k - cargo.half_k, fast), hours(way_k + cargo.half_k, slow)];
+    (best <= g.clock.horizon_h).then_some(Hours { best, p90, limit, course: Driver::Drift })
 }
 
 /// Cargo past its warm limit in a box that does nothing about it.

@@ -1,18 +1,24 @@
 //! One box's line on the watch list.
 
 use box_model::CargoTable;
-use record::{BoxFacts, BoxLine, Channel, Finding, State};
+use record::{BoxFacts, BoxLine, Channel, Finding, FindingKind, State};
 
 use crate::Clock;
+use crate::air::Judged;
 use crate::forecast::{self, Driver, Forecast, Hours};
 use crate::ground::Ground;
 use crate::power;
 use crate::rules;
 use crate::rules::drift::SOON_H;
+use crate::rules::rounds::UNREAD_H;
 use crate::words::{celsius, hours, set_point, when};
 
 /// A limit within this many hours is urgent (contract §6).
 const URGENT_H: f64 = 6.0;
+
+/// Figures that stand still for so many readings and hours are said to. Our estimate.
+const STILL_READINGS: usize = 24;
+const STILL_H: f64 = 24.0;
 
 /// Assesses one box as of the clock.
 #[must_use]
@@ -52,7 +58,7 @@ pub fn box_line(facts: &BoxFacts, clock: Clock, cargoes: &CargoTable) -> BoxLine
     }
 }
 
-fn last_of(g: &Ground<'_>, get: impl Fn(&crate::air::Judged) -> Option<f64>) -> Option<f64> {
+fn last_of(g: &Ground<'_>, get: impl Fn(&Judged) -> Option<f64>) -> Option<f64> {
     g.judged.iter().rev().find_map(get)
 }
 
@@ -83,6 +89,11 @@ fn reason(g: &Ground<'_>, f: &Forecast, findings: &[Finding]) -> String {
         Some(first) => first.what.clone(),
         None => seen(g),
     };
+    // What was seen long ago is not told as if it stood there now.
+    let missed = findings.first().is_none_or(|f| f.kind == FindingKind::MissedRound);
+    if let Some(last) = g.last_read_at().filter(|t| !missed && g.age_h(*t) > UNREAD_H) {
+        out.push_str(&format!(" Nothing read since {}.", when(last)));
+    }
     if let Some(h) = &f.hours {
         if h.best > 0.0 {
             out.push_str(&format!(
@@ -105,6 +116,23 @@ fn reason(g: &Ground<'_>, f: &Forecast, findings: &[Finding]) -> String {
         }
     }
     out
+}
+
+/// Air that has not moved by a tenth for a day and more, reading after reading: whatever reads it
+/// may repeat an old figure. A display in whole degrees may well stand still.
+fn still(g: &Ground<'_>) -> String {
+    let Some(last) = g.judged.last() else { return String::new() };
+    let figures = |j: &Judged| (j.supply_c, j.return_c, j.ambient_c, j.power_kw);
+    let tenths = [last.supply_c, last.return_c].into_iter().flatten().any(|c| c.fract() != 0.0);
+    let same = g.judged.iter().rev().take_while(|j| figures(j) == figures(last));
+    let (n, since) = same.fold((0, last.at), |(n, _), j| (n + 1, j.at));
+    if !tenths || n < STILL_READINGS || last.at.hours_since(since) < STILL_H {
+        return String::new();
+    }
+    format!(
+        " The same figures on every reading since {}: see that what reads them is alive.",
+        when(since)
+    )
 }
 
 fn seen(g: &Ground<'_>) -> String {
@@ -132,11 +160,12 @@ fn seen(g: &Ground<'_>) -> String {
             let air =
                 g.judged.is_empty() && g.rows.iter().any(|r| r.get(Channel::Supply).is_some());
             let note = if air { " (air not judged: defrost or the hour after)" } else { "" };
+            let lacks = if g.judged.is_empty() && !air { "; no air is read" } else { note };
             let mut text = parts.join(", ");
             if let Some(first) = text.get_mut(..1) {
                 first.make_ascii_uppercase();
             }
-            format!("{text}; read {at}{note}.")
+            format!("{text}; read {at}{lacks}.{}", still(g))
         }
         (true, Some(at)) => format!("Read {at}; no temperature was noted."),
         (_, None) => "Nothing read, nothing ordered.".to_owned(),

@@ -25,6 +25,8 @@ const ROUND_GAP_H: f64 = 4.0;
 /// estimate.
 const SAW_K: f64 = 1.0;
 const LATELY_H: f64 = 6.0;
+/// Pulp does not saw as air does: a steady change of so much is one. Our estimate.
+const PROBES_MOVED_K: f64 = 0.6;
 /// Air from this far back is "now".
 const NOW_H: f64 = 3.0;
 
@@ -121,6 +123,14 @@ pub fn drift(g: &Ground<'_>) -> Option<Drift> {
 pub fn of_probes(g: &Ground<'_>) -> Option<Drift> {
     let probes = |r: &&Reading| Some((r.at, fitted::probes_c(r)?));
     drift_through(g, g.rows.iter().filter_map(probes))
+}
+
+/// The drift of the probes of a box whose air nobody reads.
+pub fn of_probes_alone(g: &Ground<'_>) -> Option<Drift> {
+    let d = of_probes(g).filter(|_| g.judged.is_empty())?;
+    let rate = d.slope_k_per_h;
+    let clear = rate.low * rate.high > 0.0 && (rate.best * d.span_h).abs() >= PROBES_MOVED_K;
+    Some(Drift { significant: clear, ..d })
 }
 
 /// The drift of one signal.

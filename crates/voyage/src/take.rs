@@ -8,7 +8,7 @@ use units::Utc;
 
 use crate::bodies::{RefusedRow, TAKE, TakeBody};
 use crate::load::originals;
-use crate::{NamedBytes, Problem, Voyage};
+use crate::{NamedBytes, Problem, Voyage, has_come};
 
 /// What taking readings gave: rows = stored + already held + refused.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -43,6 +43,7 @@ impl Voyage {
         progress: &mut dyn FnMut(u64, u64),
     ) -> Result<TakeOutcome, Problem> {
         let (mut readings, mut out) = read_files(files)?;
+        out.warnings.extend(ahead_of_clock(&readings, now));
         readings.sort_by(|a, b| {
             (&a.unit, a.at, a.origin.file, a.origin.line).cmp(&(
                 &b.unit,
@@ -77,6 +78,21 @@ impl Voyage {
         }
         Ok(true)
     }
+}
+
+/// Rows of a time that has not come: a recorder's clock or this computer's is wrong. They are kept
+/// as sent, and the watch list does not speak as of them while other boxes are read earlier.
+fn ahead_of_clock(readings: &[Reading], now: Utc) -> Option<String> {
+    let ahead = || readings.iter().filter(|r| has_come("", r.at, now).is_err());
+    let last = ahead().max_by_key(|r| r.at)?;
+    Some(format!(
+        "{} row(s) lie ahead of this computer's clock ({} UTC), the last {} UTC of {}: kept as \
+         sent; check both clocks",
+        ahead().count(),
+        now.to_minute(),
+        last.at.to_minute(),
+        last.unit
+    ))
 }
 
 /// Reads the files without a voyage: tells whether they could be taken at all.

@@ -22,12 +22,18 @@ pub fn finding(g: &Ground<'_>, f: &Forecast) -> Option<Finding> {
         Some(h) if h.best <= SOON_H => State::Act,
         _ => State::Watch,
     };
-    let way = if slope > 0.0 { "warms" } else { "cools" };
+    let alone = g.judged.is_empty();
+    let (what, way) = match (alone, slope > 0.0) {
+        (false, true) => ("The air", "warms"),
+        (false, false) => ("The air", "cools"),
+        (true, true) => ("No air is read, and by its probes the cargo", "warms"),
+        (true, false) => ("No air is read, and by its probes the cargo", "cools"),
+    };
     Some(Finding {
         kind: FindingKind::Drift,
         state,
         what: format!(
-            "The air {way} by {:.2} K/h (90 %: {:.2} to {:.2}), seen over {:.0} h since {}.",
+            "{what} {way} by {:.2} K/h (90 %: {:.2} to {:.2}), seen over {:.0} h since {}.",
             slope.abs(),
             drift.slope_k_per_h.low.abs().min(drift.slope_k_per_h.high.abs()),
             drift.slope_k_per_h.low.abs().max(drift.slope_k_per_h.high.abs()),

@@ -16,7 +16,7 @@ mod iced_coil;
 mod listing;
 pub mod off_set_point;
 mod power_lost;
-mod rounds;
+pub mod rounds;
 pub mod sensors;
 pub mod set_point;
 mod slow_loss;

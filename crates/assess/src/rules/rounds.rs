@@ -6,7 +6,7 @@ use crate::ground::Ground;
 use crate::words::when;
 
 /// A box is to be read at least this often (Australian code of practice 2007 §10.6).
-const UNREAD_H: f64 = 12.0;
+pub const UNREAD_H: f64 = 12.0;
 
 /// The finding, when the box was not read for long or never.
 pub fn finding(g: &Ground<'_>) -> Option<Finding> {

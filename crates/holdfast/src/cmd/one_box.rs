@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use record::{BoxView, Channel, Fan, FanCourse, Reading};
 
 use crate::args::OneBox;
-use crate::cmd::watch::{as_of, push_line};
+use crate::cmd::watch::{as_of_instant, push_line};
 use crate::fail::Fail;
 use crate::{files, json, out};
 
@@ -26,7 +26,7 @@ pub fn run(c: &OneBox) -> Result<u8, Fail> {
     if c.json {
         out::print_json(&json::one_box(view, instant, fan.as_ref()))?;
     } else {
-        let head = as_of(instant, files::now());
+        let head = as_of_instant(instant, view.line.last_read_at, c.as_of, files::now());
         out::print(format!("{head}\n\n{}", text(view, fan.as_ref())))?;
     }
     Ok(0)

@@ -7,7 +7,6 @@ use lexopt::{Arg, Parser, ValueExt};
 use plans::plant::Demand;
 use record::{Act, PlanAct, WeatherPoint};
 use serde_json::{Value, json};
-use units::Utc;
 use units::math::round_to;
 use voyage::{AsOf, NamedBytes, PowerAhead, PowerView, RestartView};
 
@@ -124,7 +123,9 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
             v.enter(&Act::Plan(Box::new(act)), &[], &who, files::now())?;
         }
     }
-    let loads = v.loads(&v.watch(c.as_of)?, plant.as_ref())?;
+    let list = v.watch(c.as_of)?;
+    let head = super::watch::as_of(&list, c.as_of) + "\n";
+    let loads = v.loads(&list, plant.as_ref())?;
     if c.restart {
         let view = v.restart(&loads)?;
         if let Some(path) = &c.out {
@@ -133,14 +134,18 @@ pub fn run(c: &Power) -> Result<u8, Fail> {
         if c.json {
             out::print_json(&restart_json(&view))?
         } else {
-            out::print(restart_text(&view))?
+            out::print(head + &restart_text(&view))?
         }
     } else {
         let view = v.power(&loads, weather.as_deref())?;
         if let Some(path) = &c.out {
             super::paper(&mut v, c.who.as_deref(), path, |press| press.load(&view))?;
         }
-        if c.json { out::print_json(&power_json(&view))? } else { out::print(power_text(&view))? }
+        if c.json {
+            out::print_json(&power_json(&view))?
+        } else {
+            out::print(head + &power_text(&view))?
+        }
     }
     Ok(0)
 }
@@ -164,13 +169,9 @@ fn weather(path: &Path) -> Result<Vec<WeatherPoint>, Fail> {
     }
 }
 
-fn head(at: Option<Utc>) -> String {
-    format!("as of {} UTC\n", at.map_or_else(|| "nothing read yet".to_owned(), Utc::to_minute))
-}
-
 fn power_text(v: &PowerView) -> String {
     let d = &v.demand;
-    let mut s = head(v.at);
+    let mut s = String::new();
     let _ = writeln!(
         s,
         "{} boxes draw {:.0} kW (90 % {:.0} to {:.0} kW), {:.0} kVA; {:.0} kW if all ran at once",
@@ -239,7 +240,7 @@ fn ahead_text(s: &mut String, v: &PowerView) {
 
 fn restart_text(v: &RestartView) -> String {
     let r = &v.restart;
-    let mut s = head(v.at);
+    let mut s = String::new();
     for c in &r.cautions {
         let _ = writeln!(s, "CAUTION: {c}");
     }

@@ -238,14 +238,15 @@ pub fn run(c: &Repair) -> Result<u8, Fail> {
             voyage::read_crew(&read.pop().ok_or_else(|| Fail::refused("no crew file"))?)?
         }
     };
-    let plan = v.repair_plan(&v.watch(c.as_of)?, &c.named(&crew.names()), Some(&crew))?;
+    let list = v.watch(c.as_of)?;
+    let plan = v.repair_plan(&list, &c.named(&crew.names()), Some(&crew))?;
     if let Some(path) = &c.out {
         super::paper(&mut v, c.get("who"), path, |press| press.night(&plan))?;
     }
     if c.json {
         out::print_json(&plan_json(&plan))?;
     } else {
-        out::print(text(&plan))?;
+        out::print(text(&plan, &super::watch::as_of(&list, c.as_of)))?;
     }
     Ok(0)
 }
@@ -266,12 +267,9 @@ impl Repair {
     }
 }
 
-fn text(n: &NightPlan) -> String {
+fn text(n: &NightPlan, as_of: &str) -> String {
     let p = &n.plan;
-    let mut s = format!(
-        "as of {} UTC\n",
-        n.at.map_or_else(|| "nothing read yet".to_owned(), Utc::to_minute)
-    );
+    let mut s = format!("{as_of}\n");
     for c in &p.cautions {
         let _ = writeln!(s, "CAUTION: {c}");
     }

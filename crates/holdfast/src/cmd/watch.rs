@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use record::{BoxLine, State, WatchList};
 use units::Utc;
+use voyage::AsOf;
 
 use crate::args::Watch;
 use crate::fail::Fail;
@@ -19,13 +20,13 @@ pub fn run(c: &Watch) -> Result<u8, Fail> {
     if c.json {
         out::print_json(&json::watch(&list))?;
     } else {
-        out::print(text(&v.ship_line(), &list, c.all, files::now()))?;
+        out::print(text(&v.ship_line(), &list, c.all, &as_of(&list, c.as_of)))?;
     }
     Ok(0)
 }
 
-fn text(ship: &str, list: &WatchList, all: bool, now: Utc) -> String {
-    let mut s = format!("{ship}: {}\n", as_of(list.as_of, now));
+fn text(ship: &str, list: &WatchList, all: bool, as_of: &str) -> String {
+    let mut s = format!("{ship}: {as_of}\n");
     let count = |state| list.count(state);
     let _ = writeln!(
         s,
@@ -45,9 +46,15 @@ fn text(ship: &str, list: &WatchList, all: bool, now: Utc) -> String {
     s.trim_end().to_owned()
 }
 
-/// What instant the list speaks of, and loudly how old that is.
-pub fn as_of(as_of: Option<Utc>, now: Utc) -> String {
-    let Some(t) = as_of else {
+/// What instant a list speaks of, and loudly how old that is and what was read by then.
+pub fn as_of(list: &WatchList, asked: AsOf) -> String {
+    let newest = list.boxes.iter().filter_map(|b| b.last_read_at).max();
+    as_of_instant(list.as_of, newest, asked, files::now())
+}
+
+/// The same, of the newest reading up to that instant.
+pub fn as_of_instant(at: Option<Utc>, newest: Option<Utc>, asked: AsOf, now: Utc) -> String {
+    let Some(t) = at else {
         return "nothing read yet".to_owned();
     };
     let age_h = now.hours_since(t);
@@ -56,7 +63,15 @@ pub fn as_of(as_of: Option<Utc>, now: Utc) -> String {
         h if h < 48.0 => format!("{h:.0} h ago"),
         h => format!("{:.0} days ago", h / 24.0),
     };
-    let stale = if age_h > 12.0 { "; NOTHING READ SINCE, every figure is as of then" } else { "" };
+    let before = newest.filter(|n| t.hours_since(*n) > 12.0);
+    let stale = match (asked, before) {
+        (_, Some(n)) => format!("; NOTHING READ SINCE {} UTC", n.to_minute()),
+        (AsOf::Latest, _) if age_h > 12.0 => {
+            "; NOTHING READ SINCE, every figure is as of then".to_owned()
+        }
+        (AsOf::At(_), _) if age_h > 12.0 => "; every figure is as of then".to_owned(),
+        _ => String::new(),
+    };
     format!("as of {} UTC, {age} by this computer's clock{stale}", t.to_minute())
 }
 

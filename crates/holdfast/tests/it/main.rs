@@ -16,6 +16,7 @@ mod rounds;
 mod run;
 mod service;
 mod service_works;
+mod thin_data;
 mod treatment;
 mod treatment_aboard;
 mod treatment_all;

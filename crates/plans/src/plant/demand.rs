@@ -94,7 +94,11 @@ pub fn grouped(
     check_boxes(boxes)?;
     let mut groups: BTreeMap<String, Vec<&BoxLoad>> = BTreeMap::new();
     for b in boxes {
-        let key = if by_feeder { b.feeder.clone() } else { format!("bay {:03}", b.bay) };
+        let key = match (by_feeder, b.bay) {
+            (true, _) => b.feeder.clone(),
+            (false, 0) => "cell unknown".to_owned(),
+            (false, bay) => format!("bay {bay:03}"),
+        };
         groups.entry(key).or_default().push(b);
     }
     let line = |(group, list): (String, Vec<&BoxLoad>)| {

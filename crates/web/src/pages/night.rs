@@ -127,7 +127,7 @@ fn repairs(shell: &Shell, n: &NightPlan, data: &NightData) -> Markup {
     let lanes = lanes(p);
     let drawn = lanes_chart(&lanes, Look::Wide).zip(lanes_chart(&lanes, Look::Narrow));
     html! {
-        @if let Some(at) = n.at { p.as-of { "From " (time(at)) " UTC." } }
+        (super::watch::as_of_instant(shell, n.at))
         div.caution { h2 { "Before anybody goes" } ul { @for c in &p.cautions { li { (c) } } } }
         @match drawn {
             None => p.empty { "No box has a limit in sight that hands could keep." },

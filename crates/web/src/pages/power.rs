@@ -34,7 +34,7 @@ pub fn power_page(shell: &Shell, data: &PowerData) -> Markup {
         h1 { "Power" }
         @match &data.power {
             Err(why) => p.trouble { (why) "." },
-            Ok(v) => (load(v)),
+            Ok(v) => (load(shell, v)),
         }
         h2 #restart { "After a blackout" }
         @match &data.restart {
@@ -47,11 +47,11 @@ pub fn power_page(shell: &Shell, data: &PowerData) -> Markup {
     page(shell, Tab::Power, Live::No, "Power", &content)
 }
 
-fn load(v: &PowerView) -> Markup {
+fn load(shell: &Shell, v: &PowerView) -> Markup {
     let d = &v.demand;
     let kw = |x: f64| words::number(x, 0);
     html! {
-        @if let Some(at) = v.at { p.as-of { "As of " (time(at)) " UTC." } }
+        (super::watch::as_of_instant(shell, v.at))
         dl.figures {
             div { dt { "Boxes running" } dd { (d.boxes) } }
             div { dt { "They draw" } dd { (kw(d.mean_kw)) " kW" }

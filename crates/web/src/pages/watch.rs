@@ -2,6 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 use record::{BoxLine, State, WatchList};
+use units::Utc;
 
 use super::{
     Live, STATES, Shell, Tab, ago, box_href, hours_left, page, percent, state_tag, state_word,
@@ -108,7 +109,12 @@ pub fn watch_page(shell: &Shell, list: &WatchList, q: &Query) -> Markup {
 
 /// When the list speaks of, and how old that is.
 pub(super) fn as_of(shell: &Shell, list: &WatchList) -> Markup {
-    let Some(at) = list.as_of else {
+    as_of_instant(shell, list.as_of)
+}
+
+/// The same for a page that has only the instant.
+pub(super) fn as_of_instant(shell: &Shell, at: Option<Utc>) -> Markup {
+    let Some(at) = at else {
         return html! { p.as-of { "Nothing has been read yet." } };
     };
     let age_h = shell.now.hours_since(at);
