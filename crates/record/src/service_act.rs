@@ -9,6 +9,7 @@ use units::Utc;
 
 use crate::UnitId;
 use crate::act::time;
+use crate::gas::{Transfer, kg};
 
 /// One entry about a piece of work.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -56,6 +57,9 @@ pub enum ServiceDeed {
         remark: String,
         /// The plant afterwards, as the program takes it to be.
         after: PlantWords,
+        /// What was weighed in or out at this step, booked into the refrigerant account with it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        booked: Option<Box<Transfer>>,
     },
     /// It stands otherwise than the program took it to: looked at again.
     Corrected {
@@ -93,6 +97,17 @@ pub enum ServiceDeed {
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
     },
+}
+
+impl ServiceDeed {
+    /// What this entry books into the refrigerant account.
+    #[must_use]
+    pub fn booked(&self) -> Option<&Transfer> {
+        match self {
+            Self::StepDone { booked, .. } => booked.as_deref(),
+            _ => None,
+        }
+    }
 }
 
 /// The plant in the words of a state file: key and value, volume and content.
@@ -302,7 +317,7 @@ impl ServiceAct {
             ServiceDeed::Begun { goal_words, .. } => {
                 format!("service work {work} on {unit} begun: {goal_words}")
             }
-            ServiceDeed::StepDone { instruction, readings, remark, .. } => {
+            ServiceDeed::StepDone { instruction, readings, remark, booked, .. } => {
                 let read: Vec<String> = readings
                     .iter()
                     .filter(|r| r.value.is_some())
@@ -311,6 +326,11 @@ impl ServiceAct {
                 let mut text = format!("service work {work}: {instruction}");
                 if !read.is_empty() {
                     text += &format!(" Read: {}.", read.join(", "));
+                }
+                if let Some(t) = booked {
+                    let g = kg(t.g.into());
+                    let (from, to) = (t.from.words(), t.to.words());
+                    text += &format!(" Booked: {g} {} from {from} to {to}.", t.gas);
                 }
                 if !remark.is_empty() {
                     text += &format!(" ({remark})");
@@ -355,6 +375,7 @@ mod tests {
             r#""of":"begun","goal":"gauges-on","goal_words":"gauges on","plant":{"keys":{"ambient_c":"31","suction_valve":"back-seated"},"content":{"compressor":"refrigerant under pressure"}},"remark":"permit 12"}"#,
             r#""of":"begun","goal":"gauges-on","goal_words":"gauges on","plant":{"keys":{},"fillings":["rrrraaa","rrrlaaa"]}}"#,
             r#""of":"step_done","action":"pull_down","instruction":"Watch.","readings":[{"what":"low gauge","as_written":"2.2 psig","value":15.2,"unit":"kpag","from":10.0,"to":20.0},{"what":"wait","unit":"min","from":10.0}],"remark":"no watch","after":{"keys":{}}}"#,
+            r#""of":"step_done","action":"recover","instruction":"Recover.","after":{"keys":{}},"booked":{"at":"2026-03-16T12:00:00Z","person":"Ann","gas":"R134a","g":4500,"from":"unit:QQQU1000011","to":"cylinder:C12","reason":"recovery"}"#,
             r#""of":"corrected","plant":{"keys":{"king_valve":"mid"}},"why":"found so"}"#,
             r#""of":"stopped","why":"meal"}"#,
             r#""of":"resumed"}"#,
@@ -418,6 +439,7 @@ mod tests {
                 readings: Vec::new(),
                 remark: String::new(),
                 after: words(&[("low_hose", "on suction port")]),
+                booked: None,
             }),
             "Ann",
         );

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use journal::{Journal, NewEntry};
 use record::{
-    Act, ChartFile, GasFile, GaugesEntry, HeldReading, HoldEnd, HoldFile, MissedEntry, NoteEntry,
-    PlanFile, PressureEntry, Register, RoundFile, SentEntry, SlurryEntry, SlurryReading,
-    SparesFile, TreatmentFile, UnitId, WorkFile,
+    Act, ChartFile, GasAct, GasFile, GaugesEntry, HeldReading, HoldEnd, HoldFile, MissedEntry,
+    NoteEntry, PlanFile, PressureEntry, Register, RoundFile, SentEntry, ServiceAct, SlurryEntry,
+    SlurryReading, SparesFile, TreatmentFile, UnitId, WorkFile,
 };
 use units::Utc;
 
@@ -95,7 +95,7 @@ impl Acts {
             Act::Chart(chart) => record::chart::add(&mut self.charts, chart, who),
             Act::Gas(gas) => self.gas.add(gas, seq, who, entered_at),
             Act::Spares(s) => self.spares.add(s, seq, who),
-            Act::Service(act) => record::service_act::add(&mut self.works, act, who),
+            Act::Service(act) => self.on_service(act, seq, who, entered_at),
             Act::HoldBegun(start) => self.holds.push(HoldFile::new((**start).clone(), who)),
             Act::HoldRead { id, .. }
             | Act::HoldStruck { id, .. }
@@ -131,6 +131,16 @@ impl Acts {
                 }
             }
         }
+    }
+}
+
+impl Acts {
+    /// An entry about a service work; what it books is in the refrigerant account with it.
+    fn on_service(&mut self, act: &ServiceAct, seq: i64, who: &str, entered_at: Utc) {
+        if let Some(t) = act.deed.booked() {
+            self.gas.add(&GasAct::Moved(t.clone()), seq, who, entered_at);
+        }
+        record::service_act::add(&mut self.works, act, who);
     }
 }
 

@@ -16,10 +16,16 @@ impl Voyage {
 
     /// An entry that cannot be is a slip of the pen; nothing is stored.
     pub(crate) fn refuse_senseless_gas(&self, act: &Act) -> Result<(), Problem> {
-        let Act::Gas(act) = act else { return Ok(()) };
+        match act {
+            Act::Gas(act) => self.refuse_senseless_gas_act(act),
+            _ => Ok(()),
+        }
+    }
+
+    pub(crate) fn refuse_senseless_gas_act(&self, act: &GasAct) -> Result<(), Problem> {
         let refuse = |why: String| Err(Problem::Act(why));
         let file = &self.acts.gas;
-        match act.as_ref() {
+        match act {
             GasAct::Cylinder(c) => match file.cylinder(&c.id).filter(|old| old.gas != c.gas) {
                 Some(old) => refuse(format!(
                     "cylinder {} is entered with {}; another gas in it would mix: strike that \

@@ -23,7 +23,7 @@ pub struct Words<'a> {
 }
 
 impl Words<'_> {
-    fn text(&self, key: &str) -> String {
+    pub(crate) fn text(&self, key: &str) -> String {
         let found = (self.find)(key);
         found.trim().chars().filter(|c| !c.is_control()).take(WORD_MAX).collect()
     }
@@ -43,7 +43,7 @@ fn number(f: &Words, key: &str, name: &str) -> Result<Option<f64>, String> {
     parsed.map(Some).map_err(|e| format!("{name} \"{text}\" {e}"))
 }
 
-fn mass(f: &Words, key: &str, name: &str) -> Result<Option<u32>, String> {
+pub(crate) fn mass(f: &Words, key: &str, name: &str) -> Result<Option<u32>, String> {
     let Some(kg) = number(f, key, name)? else { return Ok(None) };
     grams(kg).map(Some).map_err(|e| format!("{name}: {e}"))
 }
@@ -90,11 +90,11 @@ fn holder(f: &Words, key: &str, name: &str) -> Result<Holder, String> {
     Holder::from_text(&f.needed(key, name)?).map_err(|e| format!("{name}: {e}"))
 }
 
-fn certificate(f: &Words) -> Option<String> {
+pub(crate) fn certificate(f: &Words) -> Option<String> {
     Some(f.text("certificate")).filter(|t| !t.is_empty())
 }
 
-fn by(f: &Words) -> String {
+pub(crate) fn by(f: &Words) -> String {
     Some(f.text("by")).filter(|t| !t.is_empty()).unwrap_or_else(|| f.who.to_owned())
 }
 

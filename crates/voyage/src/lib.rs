@@ -6,6 +6,7 @@
 
 mod acts;
 mod bodies;
+pub mod booking;
 mod clock;
 mod crew_file;
 mod dossier;

@@ -219,6 +219,7 @@ impl Work {
             readings,
             remark,
             after: plant_words(&after),
+            booked: None,
         })
     }
 }
@@ -361,7 +362,8 @@ impl Voyage {
             ));
         }
         refuse_by_hand(file, &act.deed, who).or_else(refuse)?;
-        refuse_by_plant(file, &act.deed).or_else(refuse)
+        refuse_by_plant(file, &act.deed).or_else(refuse)?;
+        self.refuse_senseless_booking(act)
     }
 
     fn refuse_begin(&self, act: &ServiceAct, who: &str) -> Result<(), Problem> {
@@ -461,7 +463,8 @@ fn refuse_by_plant(file: &WorkFile, deed: &ServiceDeed) -> Result<(), String> {
         ServiceDeed::Corrected { plant, .. } => {
             let mut words = file.plant.clone();
             words.overlay(plant);
-            stated(&words).map(|_| ())
+            let work = Work::of(WorkFile { plant: words, ..file.clone() })?;
+            work.expects(Action::WeighIn).map(|_| ())
         }
         ServiceDeed::Finished { reached, .. } => {
             let is = Work::of(file.clone())?.reached();

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::header::HeaderMap;
 use axum::http::{StatusCode, Uri};
 use axum::response::Response;
@@ -34,12 +34,17 @@ pub fn routes() -> Router<Arc<App>> {
         .route("/spares/{what}", post(keep_part))
 }
 
-async fn show(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {
+async fn show(
+    State(app): State<Arc<App>>,
+    uri: Uri,
+    headers: HeaderMap,
+    Query(filled): Query<Vec<(String, String)>>,
+) -> Response {
     let (account, file) = {
         let voyage = app.voyage();
         (voyage.gas_account(now()), voyage.acts().gas.clone())
     };
-    html(StatusCode::OK, gas_page(&shell(&app, &uri, &headers), &account, &file))
+    html(StatusCode::OK, gas_page(&shell(&app, &uri, &headers), &account, &file, &filled))
 }
 
 async fn ozone(State(app): State<Arc<App>>, uri: Uri, headers: HeaderMap) -> Response {

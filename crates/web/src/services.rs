@@ -13,10 +13,13 @@ use axum::routing::{get, post};
 use record::{Act, PlantWords, ServiceAct, ServiceDeed, UnitId, WorkFile};
 use service::words::instruction;
 use service::{Action, Content, Goal, Stated};
+use voyage::Words;
+use voyage::booking::weighed_g;
 use voyage::works::{Work, action_named, contradiction, doubtful, plant_words};
 
 use crate::acts::{Fields, refused, see_other};
 use crate::engine::{App, now};
+use crate::pages::service::booked::BOOKING;
 use crate::pages::service::entry::{Draft, look_page, new_page};
 use crate::pages::service::paper::paper_page;
 use crate::pages::service::steps::{Sent, field_of};
@@ -196,7 +199,8 @@ async fn shown(
     let way = way(app, &work, WAIT).await;
     let status = if sent.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
     let shell = shell(app, uri, headers);
-    let data = WorkData { work, way, asked, sent };
+    let gas = app.voyage().acts().gas.clone();
+    let data = WorkData { work, way, asked, sent, gas };
     match tokio::task::spawn_blocking(move || work_page(&shell, &data)).await {
         Ok(page) => html(status, page),
         Err(_) => broken(app, uri, headers, "the work on this page stopped half way"),
@@ -232,7 +236,9 @@ async fn paper(
         Some(Err(why)) => broken(&app, &uri, &headers, &why),
         Some(Ok(work)) => {
             let way = way(&app, &work, WAIT).await;
-            html(StatusCode::OK, paper_page(&shell(&app, &uri, &headers), &work, &way))
+            let gas = app.voyage().acts().gas.clone();
+            let shell = shell(&app, &uri, &headers);
+            html(StatusCode::OK, paper_page(&shell, &work, &way, &gas))
         }
     }
 }
@@ -277,6 +283,7 @@ async fn step(
                 action: action.id().to_owned(),
                 readings,
                 remark: f.text("remark"),
+                booking: BOOKING.map(|key| (key, f.text(key))).to_vec(),
                 trouble: not.words,
                 against: not.against,
             };
@@ -308,6 +315,8 @@ impl From<String> for NotTaken {
 fn stepped(app: &App, f: &Fields, work: &Work, action: Action) -> Result<(), NotTaken> {
     let who = f.who()?;
     let deed = work.step(action, &|what| f.text(&field_of(what)), f.text("remark"))?;
+    let words = Words { find: &|key| f.text(key), at: now(), who: &who };
+    let deed = work.booking(deed, &words).map_err(|why| format!("{why}."))?;
     if let ServiceDeed::StepDone { readings, remark, .. } = &deed {
         let against = readings.iter().find_map(|r| Some((r, contradiction(r)?)));
         if let Some((r, why)) = against {
@@ -323,8 +332,14 @@ fn stepped(app: &App, f: &Fields, work: &Work, action: Action) -> Result<(), Not
             return Err(doubts(work, action, readings).into());
         }
     }
+    if deed.booked().is_none() && weighed_g(&deed).is_some() && f.text("remark").is_empty() {
+        return Err(NOT_BOOKED.to_owned().into());
+    }
     Ok(put(app, &work.file, deed, &who)?)
 }
+
+const NOT_BOOKED: &str = "Gas was weighed and no cylinder is named: nothing was stored. Name the \
+    cylinder, and the weight stands in the refrigerant account; else write why it is not booked.";
 
 /// What is said of readings that are not as told.
 fn doubts(work: &Work, action: Action, readings: &[record::StepReading]) -> String {
@@ -409,7 +424,10 @@ async fn stands(app: &App, f: &Fields, file: &WorkFile) -> Result<ServiceDeed, S
     };
     let mut plant = plant_words(&fillings);
     for (key, value) in d.beside() {
-        plant.keys.insert(key.to_owned(), value.replace(',', "."));
+        let value = value.replace(',', ".");
+        if file.plant.keys.get(key) != Some(&value) {
+            plant.keys.insert(key.to_owned(), value);
+        }
     }
     Ok(ServiceDeed::Corrected { plant, why: f.needed("why", "What was seen")? })
 }

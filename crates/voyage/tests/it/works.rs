@@ -144,6 +144,7 @@ fn a_step_whose_guard_fails_is_refused_with_its_reason_and_nothing_is_stored() {
         readings: Vec::new(),
         remark: String::new(),
         after: plant_words(&[after]),
+        booked: None,
     };
     let why = put(&mut v, 1.0, forged, "Ann").unwrap_err();
     assert!(why.contains("G1"), "{why}");
@@ -267,4 +268,66 @@ fn unknown_fillings_are_kept_and_narrowed() {
     put(&mut v, 2.0, deed, "Ann").unwrap();
     let at: Utc = v.work("S1").unwrap().last_at();
     assert_eq!(at, now().plus_hours(2.0 / 60.0));
+}
+
+/// What is weighed at a step stands in the account by the same entry; 4.5 kg of a made-up plate.
+#[test]
+fn a_weight_is_keyed_once() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut v = filled(&dir);
+    let gas = |v: &mut Voyage, of: &str| {
+        let head = r#"{"act":"gas","of":"#;
+        let act: Act = serde_json::from_str(&format!("{head}{of}}}")).unwrap();
+        v.enter(&act, &[], "Ann", now()).unwrap();
+    };
+    gas(&mut v, r#""cylinder","id":"C1","gas":"R134a","recovery":true"#);
+    gas(&mut v, r#""cylinder","id":"C4","gas":"R404A","recovery":true"#);
+    gas(&mut v, r#""plate","unit":"QQQU1000027","gas":"R134a","charge_g":4500"#);
+    let mut plant = plant_words(&[State::default()]);
+    plant.keys.insert("charge_kg".into(), "4.5".into());
+    begin(&mut v, "S1", "repair", plant).unwrap();
+    let (action, w) = loop {
+        let w = work(&v);
+        let action = next(&w).step.action;
+        if w.expects(action).unwrap().iter().any(|e| e.what == "scale") {
+            break (action, w);
+        }
+        let deed = w.step(action, &as_expected(&w, action), String::new()).unwrap();
+        put(&mut v, 1.0, deed, "Ann").unwrap();
+    };
+    assert_eq!(action.id(), "recover");
+    let read = as_expected(&w, action);
+    let read = |what: &str| if what == "scale" { "4.321 kg".into() } else { read(what) };
+    let book = |cylinder: &str| {
+        let find = |key: &str| if key == "cylinder" { cylinder.to_owned() } else { String::new() };
+        let deed = w.step(action, &read, String::new()).unwrap();
+        let words = voyage::Words { find: &find, at: now().plus_hours(0.1), who: "Ann" };
+        w.booking(deed, &words).unwrap()
+    };
+    // A cylinder of another gas, and one nobody entered: nothing of the step is stored.
+    let before = v.journal().last_seq().unwrap();
+    for (id, said) in [("C4", "do not go together"), ("C9", "not entered")] {
+        let why = put(&mut v, 6.0, book(id), "Ann").unwrap_err();
+        assert!(why.contains(said), "{why}");
+    }
+    // Forged: another mass than the scale showed.
+    let mut forged = book("C1");
+    if let ServiceDeed::StepDone { booked: Some(t), .. } = &mut forged {
+        t.g = 1;
+    }
+    assert!(put(&mut v, 6.0, forged, "Ann").unwrap_err().contains("scale"));
+    assert_eq!(v.journal().last_seq().unwrap(), before);
+    let seq = put(&mut v, 6.0, book("C1"), "Ann").unwrap();
+    assert_eq!(seq, before + 1, "one entry");
+    drop(v);
+    let mut v = Voyage::open(&dir.path().join("v")).unwrap();
+    let held = |v: &Voyage| v.gas_account(now().plus_hours(1.0)).cylinders[0].held.map(|h| h.g);
+    assert_eq!(held(&v), Some(4321));
+    let step = v.work("S1").unwrap().entries.last().unwrap().act.clone();
+    assert!(step.title().contains("Booked: 4.321 kg R134a from QQQU1000027 to cylinder C1"));
+    assert_eq!(voyage::booking::entry_of(&v.acts().gas, &step).unwrap().seq, seq);
+    // Struck out in the account, it no longer counts there; the step stands.
+    gas(&mut v, &format!(r#""struck","entry":{seq},"why":"other cylinder""#));
+    assert_eq!(held(&v), None);
+    assert!(voyage::booking::entry_of(&v.acts().gas, &step).unwrap().struck.is_some());
 }

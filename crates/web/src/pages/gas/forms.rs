@@ -6,8 +6,8 @@ use service::account::Account;
 
 use super::super::Shell;
 
-/// All of them.
-pub fn all(shell: &Shell, account: &Account) -> Markup {
+/// All of them; `filled` is what the first is opened with.
+pub fn all(shell: &Shell, account: &Account, filled: &[(String, String)]) -> Markup {
     let known = !account.cylinders.is_empty();
     html! {
         datalist #holders {
@@ -15,7 +15,7 @@ pub fn all(shell: &Shell, account: &Account) -> Markup {
             @for u in &account.units { option value=(u.unit) {} }
             option value="air" {} option value="supplier:" {} option value="shore:" {}
         }
-        (moved(shell, known))
+        (moved(shell, known, filled))
         (weighed(shell))
         (cylinder(!known))
         (plate())
@@ -59,25 +59,36 @@ fn unit() -> Markup {
     autocapitalize="characters"; } }
 }
 
-fn moved(shell: &Shell, open: bool) -> Markup {
+fn moved(shell: &Shell, open: bool, filled: &[(String, String)]) -> Markup {
+    let was = |key: &str| {
+        let found = filled.iter().find(|(k, _)| k == key);
+        found.map_or_else(String::new, |(_, v)| v.chars().take(200).collect())
+    };
+    let at = Some(was("at")).filter(|t| !t.is_empty()).unwrap_or_else(|| shell.now.to_minute());
     form(
         "move",
         "Gas moved",
-        open,
+        open || !filled.is_empty(),
         &html! {
             p.hint { "From and to: a cylinder’s number, a unit’s number, supplier:NAME, shore:NAME \
                 or air." }
-            label { "From " input name="from" required list="holders" maxlength="80"; }
-            label { "To " input name="to" required list="holders" maxlength="80"; }
-            (kg("Kilograms by the scale"))
+            label { "From " input name="from" required list="holders" maxlength="80"
+                value=(was("from")); }
+            label { "To " input name="to" required list="holders" maxlength="80"
+                value=(was("to")); }
+            label { "Kilograms by the scale " input name="kg" required inputmode="decimal" size="8"
+                value=(was("kg")); }
             label { "Why " select name="reason" {
-                @for r in Reason::ALL { option value=(r.as_str()) { (r.words()) } } } }
-            (gas(false))
-            (when(shell))
+                @for r in Reason::ALL { option value=(r.as_str()) selected[was("reason") == r.as_str()]
+                    { (r.words()) } } } }
+            label { "Gas " input name="gas" size="10" maxlength="12" value=(was("gas"))
+                placeholder="as card or plate say"; }
+            label { "When (UTC) " input name="at" required size="16" value=(at); }
             label { "Place " input name="place" maxlength="80" placeholder="at sea"; }
-            label { "Done by " input name="by" maxlength="80" placeholder="if not who enters it"; }
+            label { "Done by " input name="by" maxlength="80" value=(was("by"))
+                placeholder="if not who enters it"; }
             label { "Certificate " input name="certificate" maxlength="60"; }
-            label { "Remark " input name="remark" maxlength="200"
+            label { "Remark " input name="remark" maxlength="200" value=(was("remark"))
                 placeholder="hose emptied into the unit"; }
         },
     )

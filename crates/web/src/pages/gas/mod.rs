@@ -12,9 +12,14 @@ use service::account::{Account, CylinderLine, GasLine, UnitLine};
 
 use super::{Live, Shell, Tab, box_href, page, percent, time};
 
-/// The page.
+/// The page; `filled` is what the form for gas moved is opened with.
 #[must_use]
-pub fn gas_page(shell: &Shell, account: &Account, file: &GasFile) -> Markup {
+pub fn gas_page(
+    shell: &Shell,
+    account: &Account,
+    file: &GasFile,
+    filled: &[(String, String)],
+) -> Markup {
     let content = html! {
         h1 { "Refrigerant account" }
         (cautions())
@@ -28,7 +33,7 @@ pub fn gas_page(shell: &Shell, account: &Account, file: &GasFile) -> Markup {
         p.neighbours { a.button href="/gas/ozone" { "Record book of ozone-depleting gases" }
             " " a.button href="/spares" { "Spare parts" } }
         h2 #enter { "Enter" }
-        div.two-columns.log-forms { (forms::all(shell, account)) }
+        div.two-columns.log-forms { (forms::all(shell, account, filled)) }
         (entries(&file.entries))
     };
     page(shell, Tab::Gas, Live::No, "Refrigerant account", &content)

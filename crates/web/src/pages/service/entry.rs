@@ -2,6 +2,8 @@
 //! drawing. All that was tapped stands in the address, so that it works without script and a
 //! reload loses nothing.
 
+use std::collections::BTreeMap;
+
 use figures::pipework;
 use maud::{Markup, PreEscaped, html};
 use record::{PlantWords, WorkFile};
@@ -38,6 +40,8 @@ pub struct Draft {
     pub goal: Option<Goal>,
     /// Volume whose content is being chosen.
     pick: Option<Volume>,
+    /// What is held of the plant.
+    held: BTreeMap<String, String>,
 }
 
 fn is_ours(key: &str) -> bool {
@@ -70,13 +74,22 @@ impl Draft {
             None if unknown => Ok(raw.clone()),
             None => raw.clone().finish(),
         };
-        Self { path, pairs, raw, stated, unknown, goal, pick }
+        let held = held.keys.clone();
+        Self { path, pairs, raw, stated, unknown, goal, pick, held }
     }
 
     /// A field's text.
     #[must_use]
     pub fn get(&self, key: &str) -> &str {
         self.pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v)
+    }
+
+    /// A field's text, else what is held.
+    fn said(&self, key: &str) -> &str {
+        match self.get(key) {
+            "" => self.held.get(key).map_or("", String::as_str),
+            v => v,
+        }
     }
 
     /// The address with some pairs more.
@@ -247,6 +260,29 @@ fn standing_now(d: &Draft) -> Markup {
     }
 }
 
+/// A key of the plant with its value, as a person reads it.
+#[must_use]
+pub fn key_words(key: &str, value: &str) -> String {
+    let listed = AT_HAND.iter().chain(&SIDES).find(|(k, ..)| *k == key);
+    let label = match (listed, key) {
+        (Some((_, label, _)), _) => label,
+        (None, "fluid") => "Refrigerant",
+        (None, "ambient_c") => "Air, °C",
+        (None, "barometer_kpa") => "Barometer, kPa",
+        (None, "charge_kg") => "Charge on the plate, kg",
+        (None, "low_side_l") => "Volume of the low side, l",
+        (None, "circuit_l") => "Volume of the circuit, l",
+        (None, "test_kpag") => "Test pressure, kPa gauge",
+        (None, other) => &first_upper(&other.replace('_', " ")),
+    };
+    let value = match value {
+        "true" => "yes",
+        "false" => "no",
+        v => v,
+    };
+    format!("{label}: {value}")
+}
+
 /// What was tapped, carried along; the form's own fields aside.
 fn carried(d: &Draft, own: &[&str]) -> Markup {
     html! {
@@ -258,7 +294,7 @@ fn carried(d: &Draft, own: &[&str]) -> Markup {
 
 fn text(d: &Draft, key: &str, label: &str, without: &str, hint: &str) -> Markup {
     let id = format!("new-{key}");
-    let value = match d.get(key) {
+    let value = match d.said(key) {
         "" => without,
         v => v,
     };
@@ -294,7 +330,7 @@ const SIDES: [(&str, &str, bool); 3] = [
 ];
 
 fn choice(d: &Draft, key: &str, label: &str, values: [(&str, &str); 2], first: bool) -> Markup {
-    let now = match d.get(key) {
+    let now = match d.said(key) {
         "" => values[usize::from(!first)].0,
         v => v,
     };
@@ -308,7 +344,7 @@ fn choice(d: &Draft, key: &str, label: &str, values: [(&str, &str); 2], first: b
 
 fn at_hand(d: &Draft) -> Markup {
     html! {
-        details {
+        details #at-hand {
             summary { "What is at hand, the plate, the valves" }
             (text(d, "charge_kg", "Charge on the plate, kg", "", "4.5"))
             (text(d, "test_kpag", "Test pressure on the plate, kPa gauge", "", ""))
@@ -371,18 +407,19 @@ fn begin_form(d: &Draft, way: Option<&Way>) -> Markup {
 }
 
 fn stands_form(w: &WorkFile, d: &Draft) -> Markup {
-    let held = |key: &str| w.plant.keys.get(key).map_or("", String::as_str);
-    let air = match held("ambient_c") {
-        "" => "30",
-        v => v,
-    };
+    let mut own = vec!["fluid", "why", "who"];
+    own.extend(NUMBERS);
+    own.extend(AT_HAND.iter().chain(&SIDES).map(|(k, ..)| *k));
     html! {
         form.upload method="post" action={ (work_href(&w.id)) "/stands" } {
-            (carried(d, &["ambient_c", "why", "who"]))
+            (carried(d, &own))
             input type="hidden" name="entries" value=(w.entries.len());
             h2 { "It stands so" }
-            (text(d, "ambient_c", "Air around unit and cylinders now, °C", air, ""))
-            label for="look-why" { "What was seen" }
+            (fluid(d))
+            (text(d, "ambient_c", "Air around unit and cylinders now, °C", "30", ""))
+            (text(d, "barometer_kpa", "Barometer, kPa", "101.325", ""))
+            (at_hand(d))
+            label for="look-why" { "What was seen, or is at hand now" }
             input #look-why name="why" required maxlength="200" autocomplete="off"
                 value=(d.get("why"));
             label for="look-who" { "Entered by" }

@@ -1,25 +1,29 @@
 //! What was entered of a work, in order.
 
 use maud::{Markup, html};
-use record::{InRange, ServiceDeed, ServiceEntry, StepReading, WorkFile};
+use record::{GasFile, InRange, PlantWords, ServiceDeed, ServiceEntry, StepReading};
 
 use service::expect::range_words;
+use voyage::works::Work;
 
 use super::super::time;
+use super::booked;
+use super::entry::key_words;
 
 /// All entries, the newest last.
 #[must_use]
-pub fn history(w: &WorkFile) -> Markup {
+pub fn history(w: &Work, gas: &GasFile) -> Markup {
     let mut step = 0;
-    let mut numbered: Vec<(usize, &ServiceEntry)> = Vec::new();
-    for e in &w.entries {
+    let mut plant = PlantWords::default();
+    let mut numbered: Vec<(usize, &ServiceEntry, Vec<String>)> = Vec::new();
+    for e in &w.file.entries {
         step += usize::from(matches!(e.act.deed, ServiceDeed::StepDone { .. }));
-        numbered.push((step, e));
+        numbered.push((step, e, changed(&mut plant, &e.act.deed)));
     }
     html! {
         h2 #entered { "Entered so far" }
         ol.log-lines {
-            @for (step, e) in numbered {
+            @for (step, e, changed) in numbered {
                 li {
                     span.when { (time(e.act.at)) }
                     div.what {
@@ -27,12 +31,30 @@ pub fn history(w: &WorkFile) -> Markup {
                             span.kind { "step " (step) } ": "
                         }
                         (told(e))
+                        @if !changed.is_empty() {
+                            ul.step-readings { @for c in changed { li { (c) } } }
+                        }
+                        (booked::told(w, e, gas))
                     }
                     p.by { "by " (e.who) }
                 }
             }
         }
     }
+}
+
+/// What a correction changed, valve by valve and thing by thing.
+fn changed(plant: &mut PlantWords, deed: &ServiceDeed) -> Vec<String> {
+    let (newer, tell) = match deed {
+        ServiceDeed::Begun { plant, .. } => (plant, false),
+        ServiceDeed::StepDone { after, .. } => (after, false),
+        ServiceDeed::Corrected { plant, .. } => (plant, true),
+        _ => return Vec::new(),
+    };
+    let other = newer.keys.iter().filter(|(k, v)| tell && plant.keys.get(*k) != Some(*v));
+    let out = other.map(|(k, v)| key_words(k, v)).collect();
+    plant.overlay(newer);
+    out
 }
 
 fn told(e: &ServiceEntry) -> Markup {

@@ -1,5 +1,6 @@
 //! Service work: works under way, the plant entered by tapping, one step after the other, paper.
 
+pub mod booked;
 pub mod drawing;
 pub mod entry;
 pub mod history;

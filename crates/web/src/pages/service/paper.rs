@@ -2,6 +2,7 @@
 
 use figures::pipework;
 use maud::{Markup, PreEscaped, html};
+use record::GasFile;
 use service::words::{cautions, instruction};
 use service::{Answer, ToldStep};
 use voyage::works::{Work, is_read};
@@ -13,7 +14,7 @@ use super::{Live, Shell, Tab, Way, authority, page, work_head, work_href};
 
 /// The page, to be printed.
 #[must_use]
-pub fn paper_page(shell: &Shell, work: &Work, way: &Way) -> Markup {
+pub fn paper_page(shell: &Shell, work: &Work, way: &Way, gas: &GasFile) -> Markup {
     let w = &work.file;
     let content = html! {
         @if matches!(way, Way::Working(_)) { meta http-equiv="refresh" content="2"; }
@@ -52,7 +53,7 @@ pub fn paper_page(shell: &Shell, work: &Work, way: &Way) -> Markup {
                     another. Work from the page, not from paper." },
             },
         }
-        (history(w))
+        (history(work, gas))
     };
     page(shell, Tab::Service, Live::No, &format!("Service work {} on paper", w.id), &content)
 }

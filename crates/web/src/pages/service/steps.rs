@@ -1,12 +1,13 @@
 //! One step: cautions first, then what to do, then what to read and the form to enter it.
 
 use maud::{Markup, html};
+use record::GasFile;
 use service::expect::Expect;
 use service::words::{cautions, instruction};
 use service::{Action, Hazards};
 use voyage::works::{StepRefused, Work, is_read};
 
-use super::{Way, work_href};
+use super::{Way, booked, work_href};
 
 /// What a form sent and why it was not taken.
 #[derive(Debug, Clone, Default)]
@@ -17,6 +18,8 @@ pub struct Sent {
     pub readings: Vec<(String, String)>,
     /// Remark.
     pub remark: String,
+    /// What is booked, by field.
+    pub booking: Vec<(&'static str, String)>,
     /// Why it was not taken.
     pub trouble: String,
     /// What was read that cannot go with what is taken to be inside.
@@ -43,7 +46,13 @@ pub fn chosen(work: &Work, way: &Way, asked: Option<Action>) -> Option<Action> {
 
 /// A step that may be taken, with its form; or why it is refused.
 #[must_use]
-pub fn step(work: &Work, action: Action, planned: bool, sent: Option<&Sent>) -> Markup {
+pub fn step(
+    work: &Work,
+    action: Action,
+    planned: bool,
+    sent: Option<&Sent>,
+    gas: &GasFile,
+) -> Markup {
     match work.after(action) {
         Err(refused) => refusal(work, action, &refused),
         Ok(_) => html! {
@@ -54,7 +63,7 @@ pub fn step(work: &Work, action: Action, planned: bool, sent: Option<&Sent>) -> 
                 }
                 (cautioned(work, action))
                 p.instruction { (instruction(action)) }
-                (form(work, action, sent))
+                (form(work, action, sent, gas))
                 @if !planned {
                     p { a.button href=(work_href(&work.file.id)) { "Back to the next step" } }
                 }
@@ -102,7 +111,7 @@ fn refusal(work: &Work, action: Action, refused: &StepRefused) -> Markup {
     }
 }
 
-fn form(work: &Work, action: Action, sent: Option<&Sent>) -> Markup {
+fn form(work: &Work, action: Action, sent: Option<&Sent>, gas: &GasFile) -> Markup {
     let sent = sent.filter(|s| s.action == action.id());
     let expects = work.expects(action);
     let written = |what: &str| {
@@ -117,6 +126,7 @@ fn form(work: &Work, action: Action, sent: Option<&Sent>) -> Markup {
                 Err(why) => p.field-error { (why) },
                 Ok(all) => @for e in all { (reading(e, written(e.what))) },
             }
+            (booked::fields(work, action, &expects, sent, gas))
             @if let Some(s) = sent.filter(|s| !s.trouble.is_empty()) {
                 p.field-error #step-trouble role="alert" { (s.trouble) }
                 @if let Some(seen) = &s.against { (look_again(work, seen)) }

@@ -1,7 +1,7 @@
 //! One work: the plant drawn, the step to take, and what else can be entered.
 
 use maud::{Markup, PreEscaped, html};
-use record::WorkStanding;
+use record::{GasFile, WorkStanding};
 use service::belief::{Reading, Strategy};
 use service::words::instruction;
 use service::{Action, Answer, Content, ToldStep, Volume, WhyNot};
@@ -22,6 +22,8 @@ pub struct WorkData {
     pub asked: Option<Action>,
     /// What a form sent and why it was not taken.
     pub sent: Option<Sent>,
+    /// The refrigerant account.
+    pub gas: GasFile,
 }
 
 /// The page.
@@ -49,12 +51,13 @@ pub fn work_page(shell: &Shell, d: &WorkData) -> Markup {
                 }
                 @if !w.file.standing.is_over() {
                     p { a.button href={ (work_href(&w.file.id)) "/look" } {
-                        "It stands otherwise, or the air is of another temperature" } }
+                        "It stands otherwise, or something else is at hand, or gas or air are \
+                            others" } }
                 }
             }
             div { (right(d, shown)) }
         }
-        (history(&w.file))
+        (history(w, &d.gas))
         (authority())
     };
     // A page in the middle of which somebody types must not be replaced.
@@ -99,7 +102,7 @@ fn under_way(d: &WorkData, shown: Option<Action>) -> Markup {
                 p { (w.file.goal_words) "." }
                 p { "Enter below that the work is finished." } }
         } @else if let Some(action) = shown {
-            (steps::step(w, action, planned, d.sent.as_ref()))
+            (steps::step(w, action, planned, d.sent.as_ref(), &d.gas))
         }
         @match &d.way {
             Way::Working(s) => {
@@ -110,7 +113,11 @@ fn under_way(d: &WorkData, shown: Option<Action>) -> Markup {
             }
             Way::Failed(why) => p.trouble { (why) "." },
             Way::Ready(p) => {
-                @if let Some(Answer::Impossible(why)) = &p.answer { (impossible(why)) }
+                @if let Some(Answer::Impossible(why)) = &p.answer {
+                    (impossible(why))
+                    p { a.button href={ (work_href(&w.file.id)) "/look#at-hand" } {
+                        "Say what else is at hand" } }
+                }
                 @if let Some(Answer::Possible(all)) = &p.answer { (rest(w, all)) }
                 @if let Some(s) = &p.strategy { (strategy(w, s)) }
             }
