@@ -61,7 +61,8 @@ def instruction(page):
 def down_to(page, words, most=40, book=False):
     """Takes the steps of the plan, reading what is told, until the step in these words comes."""
     for _ in range(most):
-        until(page, "document.querySelector('.step .instruction') !== null")
+        # A way is looked for off the request; on a busy machine it takes its time.
+        until(page, "document.querySelector('.step .instruction') !== null", 30)
         if words in instruction(page) and (not book or page.get_by_label("Read: scale").count()):
             return
         reads = []
