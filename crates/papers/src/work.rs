@@ -1,6 +1,7 @@
 //! A piece of service work on paper: how the plant stands, the steps to go with boxes to tick, and
 //! everything that was entered.
 
+use record::gas::kg;
 use record::{InRange, ServiceDeed, ServiceEntry, StepReading, WorkFile};
 use service::expect::{Site, range_words, unit_sign};
 use service::words::{cautions, instruction};
@@ -190,13 +191,17 @@ pub(crate) fn entered(file: &WorkFile, s: &mut Sheet<'_>) {
     s.table(&t, "Nothing was entered.");
 }
 
-/// An entry in words: what was done, a line for each reading, the remark.
+/// An entry in words: what was done, a line for each reading, what was booked, the remark.
 #[must_use]
 pub fn told(e: &ServiceEntry) -> String {
     let (words, readings, remark) = parts(&e.act.deed);
     let mut out = words;
     for r in readings {
         out += &format!("\n{}", read(r));
+    }
+    if let Some(t) = e.act.deed.booked() {
+        let (from, to) = (t.from.words(), t.to.words());
+        out += &format!("\nbooked: {} {} from {from} to {to}", kg(t.g.into()), t.gas);
     }
     if !remark.is_empty() {
         out += &format!("\n“{remark}”");
@@ -287,5 +292,27 @@ fn data(file: &WorkFile, at: Utc) -> Attachment {
         relation: Relation::Data,
         modified_at: at,
         bytes: csv.bytes(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_booked_stands_beside_the_reading() {
+        let act = serde_json::from_str(
+            r#"{"work":"S1","unit":"QQQU1000011","at":"2026-03-16T12:00:00Z","of":"step_done",
+            "action":"recover","instruction":"Recover.","readings":[{"what":"scale",
+            "as_written":"4.5","value":4.5,"unit":"kg","from":0.0}],"after":{"keys":{}},
+            "booked":{"at":"2026-03-16T12:00:00Z","person":"Ann","gas":"R134a","g":4500,
+            "from":"unit:QQQU1000011","to":"cylinder:C12","reason":"recovery"}}"#,
+        );
+        let told = told(&ServiceEntry { act: act.unwrap(), who: "Ann".into() });
+        assert_eq!(
+            told,
+            "Recover.\nscale: 4.5 (told: at least 0.0 kg)\n\
+             booked: 4.500 kg R134a from QQQU1000011 to cylinder C12"
+        );
     }
 }
