@@ -32,16 +32,8 @@ pub fn ozone(
     let mut t =
         Table::new(&["UTC", "where", "equipment", "substance", "what", ">kg", "by", "signature"]);
     for e in book {
-        t.row(vec![
-            e.at.to_minute(),
-            e.place.clone(),
-            e.equipment.clone(),
-            e.substance.clone(),
-            e.kind.words().to_owned(),
-            e.kg.map(|kg| format!("{kg:.3}")).unwrap_or_default(),
-            e.person.clone(),
-            String::new(),
-        ]);
+        // The last cell is for the signature.
+        t.row(cells(e, e.at.to_minute()).into_iter().chain([String::new()]).collect());
     }
     s.table(&t, "No entry: nothing was entered about an ozone-depleting gas.");
     s.signature_lines(&["Book seen:"]);
@@ -51,19 +43,23 @@ pub fn ozone(
     sealed(s, (title, &subject), common, fonts, data, sign)
 }
 
+fn cells(e: &OzoneEntry, at: String) -> Vec<String> {
+    vec![
+        at,
+        e.place.clone(),
+        e.equipment.clone(),
+        e.substance.clone(),
+        e.kind.words().to_owned(),
+        e.kg.map(|kg| format!("{kg:.3}")).unwrap_or_default(),
+        e.person.clone(),
+    ]
+}
+
 fn ozone_data(book: &[OzoneEntry], at: Utc) -> Attachment {
     let head = ["at_utc", "place", "equipment", "substance", "kind", "mass_kg", "person"];
     let mut csv = CsvFile::new(&head);
     for e in book {
-        csv.row(&[
-            e.at.to_string(),
-            e.place.clone(),
-            e.equipment.clone(),
-            e.substance.clone(),
-            e.kind.words().to_owned(),
-            e.kg.map(|kg| format!("{kg:.3}")).unwrap_or_default(),
-            e.person.clone(),
-        ]);
+        csv.row(&cells(e, e.at.to_string()));
     }
     attached("ozone.csv", "the entries of the book", at, csv)
 }

@@ -375,7 +375,7 @@ mod tests {
             r#""of":"begun","goal":"gauges-on","goal_words":"gauges on","plant":{"keys":{"ambient_c":"31","suction_valve":"back-seated"},"content":{"compressor":"refrigerant under pressure"}},"remark":"permit 12"}"#,
             r#""of":"begun","goal":"gauges-on","goal_words":"gauges on","plant":{"keys":{},"fillings":["rrrraaa","rrrlaaa"]}}"#,
             r#""of":"step_done","action":"pull_down","instruction":"Watch.","readings":[{"what":"low gauge","as_written":"2.2 psig","value":15.2,"unit":"kpag","from":10.0,"to":20.0},{"what":"wait","unit":"min","from":10.0}],"remark":"no watch","after":{"keys":{}}}"#,
-            r#""of":"step_done","action":"recover","instruction":"Recover.","after":{"keys":{}},"booked":{"at":"2026-03-16T12:00:00Z","person":"Ann","gas":"R134a","g":4500,"from":"unit:QQQU1000011","to":"cylinder:C12","reason":"recovery"}"#,
+            r#""of":"step_done","action":"recover","instruction":"Recover.","after":{"keys":{}},"booked":{"at":"2026-03-16T12:00:00Z","person":"Ann","gas":"R134a","g":4500,"from":"unit:QQQU1000011","to":"cylinder:C12","reason":"recovery"}}"#,
             r#""of":"corrected","plant":{"keys":{"king_valve":"mid"}},"why":"found so"}"#,
             r#""of":"stopped","why":"meal"}"#,
             r#""of":"resumed"}"#,

@@ -1,5 +1,5 @@
 //! Shows the planner over everything that can be reached; the tables of docs/service.md.
-//! `cargo run --release -p service --example proof [quick]`
+//! `cargo run --release -p service --example proof [quick | broken GOAL]`
 
 #![allow(clippy::print_stdout)]
 
@@ -9,10 +9,20 @@ use std::time::Instant;
 use service::belief::Known;
 use service::explore::{Explored, explore};
 use service::proof::{Slip, Slips, costs_to, holds, interruptions, reach, slips};
-use service::{Content, Goal, Hazards, Rules, State, plan};
+use service::{Content, Goal, Hazards, Plan, Rules, State, plan};
 
 fn main() {
     let quick = std::env::args().any(|a| a == "quick");
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    if let [word, goal] = args.as_slice()
+        && word == "broken"
+    {
+        match Goal::named(goal) {
+            Some(goal) => broken(goal),
+            None => println!("no goal {goal}"),
+        }
+        return;
+    }
     for held in [false, true] {
         let rules = Rules { test_with_charge_held: held, ..Rules::default() };
         println!("\n## nitrogen test with the charge held in the receiver: {held}");
@@ -24,6 +34,33 @@ fn main() {
 fn gauges_on(rules: &Rules) -> State {
     let p = plan(&State::default(), Goal::GaugesOn, rules, Hazards::NONE).unwrap_or_default();
     p.steps.last().map_or_else(State::default, |s| s.after)
+}
+
+/// One plan broken off after each of its steps, a line for each place.
+fn broken(goal: Goal) {
+    let rules = Rules::default();
+    let all = explore(&[State::default()], &rules, usize::MAX);
+    let p = plan(&State::default(), goal, &rules, Hazards::NONE).unwrap_or_default();
+    let mut known = Known::default();
+    println!(
+        "| place | without reading | every filling has a way | the true one has | fillings | with a way | time |"
+    );
+    println!("|---|---|---|---|---|---|---|");
+    for (n, step) in p.steps.iter().enumerate() {
+        let t = Instant::now();
+        let one = Plan { steps: vec![step.clone()], ..Plan::default() };
+        let i = interruptions(&one, goal, &rules, &all, &mut known);
+        println!(
+            "| {} | {} | {} | {} | {} | {} | {:.1?} |",
+            n + 1,
+            i.blind,
+            i.all_solved,
+            i.true_solved,
+            i.fillings,
+            i.solved,
+            t.elapsed()
+        );
+    }
 }
 
 /// What is common to states from which the unit cannot be brought back into service.
