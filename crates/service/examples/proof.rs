@@ -48,7 +48,7 @@ fn broken(goal: Goal) {
     println!("|---|---|---|---|---|---|---|");
     for (n, step) in p.steps.iter().enumerate() {
         let t = Instant::now();
-        let one = Plan { steps: vec![step.clone()], ..Plan::default() };
+        let one = Plan { steps: vec![*step], ..Plan::default() };
         let i = interruptions(&one, goal, &rules, &all, &mut known);
         println!(
             "| {} | {} | {} | {} | {} | {} | {:.1?} |",
