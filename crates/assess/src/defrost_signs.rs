@@ -5,7 +5,7 @@ use record::{Channel, Mode, Reading};
 use units::Utc;
 
 use crate::defrost_words::{self, Said};
-use crate::ground::Ground;
+use crate::ground::{Ground, within};
 use crate::words::{celsius, when};
 
 /// Failed defrosts from so far back are looked at, h.
@@ -21,6 +21,8 @@ const LONG_H: f64 = 1.0;
 /// Supply air of a defrost that goes on though the coil is clear of ice, °C: a sensor on the coil
 /// ends it long before. Our estimate.
 const HOT_C: f64 = 30.0;
+/// Rows this near each other lie in one defrost, h.
+const CLOSE_H: f64 = 1.5;
 /// Rows in defrost so far apart, h, and supply still below freezing and risen by less than this,
 /// K: nothing heats. Our estimate.
 const COLD_AFTER_H: f64 = 0.4;
@@ -120,10 +122,7 @@ impl Run<'_> {
             return Some((format!("supply air {} in the defrost read {}", celsius(c), when(t)), t));
         }
         // Rounds half a day apart do not show what lay between.
-        let close = self.rows.windows(2).all(|w| match w {
-            [a, b] => b.at.hours_since(a.at) <= 1.5,
-            _ => true,
-        });
+        let close = within(&self.rows, CLOSE_H);
         if span_h >= LONG_H && close {
             return Some((
                 format!("in defrost on every reading from {} for {span_h:.1} h", when(first)),

@@ -188,6 +188,14 @@ pub fn latest<T>(rows: &[&Reading], get: impl Fn(&Reading) -> Option<T>) -> Opti
     rows.iter().rev().find_map(|r| get(r).map(|v| (r.at, v)))
 }
 
+/// Whether rows follow each other without a longer wait than so many hours.
+pub fn within(rows: &[&Reading], hours: f64) -> bool {
+    rows.windows(2).all(|w| match w {
+        [a, b] => b.at.hours_since(a.at) <= hours,
+        _ => true,
+    })
+}
+
 fn control(rows: &[&Reading], set_c: Option<f64>) -> Option<Control> {
     let said = latest(rows, |r| match r.mode {
         Some(Mode::Chilled) => Some(Control::Chilled),

@@ -50,7 +50,7 @@ pub fn box_load(facts: &BoxFacts, line: &BoxLine, at: Utc) -> Option<BoxLoad> {
     Some(BoxLoad {
         id: line.unit.to_string(),
         bay,
-        feeder: if bay == 0 { "cell unknown".to_owned() } else { format!("bay {bay:03}") },
+        feeder: plans::plant::bay_words(bay),
         mode: match (off, frozen) {
             (true, _) => Mode::Off,
             (_, true) => Mode::Frozen,

@@ -94,7 +94,7 @@ impl Due {
     /// The date as `2026-03-01`; empty where none is known.
     #[must_use]
     pub fn day(self) -> String {
-        self.at().map(|t| t.to_minute().chars().take(10).collect()).unwrap_or_default()
+        self.at().map(Utc::to_day).unwrap_or_default()
     }
 
     /// As a person reads it.
@@ -140,7 +140,7 @@ impl OnDay {
         match self {
             Self::InDate => "certificate in date that day".to_owned(),
             Self::OutOfDate(since) => {
-                let day: String = since.to_minute().chars().take(10).collect();
+                let day = since.to_day();
                 format!("certificate OUT OF DATE that day, due {day}")
             }
             Self::NoDueDate => "certificate without a due date".to_owned(),

@@ -115,6 +115,13 @@ impl Utc {
         text.get(..16).map_or_else(|| text.clone(), |t| t.replace('T', " "))
     }
 
+    /// `2026-01-05`, for people, where the hour does not matter.
+    #[must_use]
+    pub fn to_day(self) -> String {
+        let text = self.to_string();
+        text.get(..10).map_or_else(|| text.clone(), str::to_owned)
+    }
+
     /// Calendar fields in UTC: year, month, day, hour, minute, second.
     #[must_use]
     pub fn civil(self) -> (i16, i8, i8, i8, i8, i8) {

@@ -176,7 +176,7 @@ impl Gathering<'_> {
             gauges: v.acts().gauges.get(unit).cloned().unwrap_or_default(),
             holds: self.holds(unit),
             pressure_tests: v.pressure_tests_of(unit).cloned().collect(),
-            works: v.acts().works.iter().filter(|w| w.unit == *unit).cloned().collect(),
+            works: v.works_of(unit).cloned().collect(),
             log: self.log(&seqs),
             originals,
             entries: self.proofs.size() as u64,

@@ -63,7 +63,7 @@ fn wrong(file: &InstrumentFile, at: Utc) -> Vec<String> {
         out.push(format!("withdrawn {} UTC: {why}", when.to_minute()));
     }
     if let OnDay::OutOfDate(due) = certificate_on(file, at).0 {
-        out.push(format!("certificate OUT OF DATE, due {}", day(due)));
+        out.push(format!("certificate OUT OF DATE, due {}", due.to_day()));
     }
     let mut then = file.clone();
     then.checks.retain(|c| c.check.at <= at);
@@ -75,14 +75,10 @@ fn wrong(file: &InstrumentFile, at: Utc) -> Vec<String> {
     out
 }
 
-fn day(at: Utc) -> String {
-    at.to_minute().chars().take(10).collect()
-}
-
 /// What the last check in ice says against it.
 fn off(check: &CheckLine) -> Option<String> {
     let ice = check.ice.as_ref().ok()?;
-    let day = day(check.at);
+    let day = check.at.to_day();
     let side = |k: f64| if k > 0.0 { "warmer" } else { "colder" };
     // A drift that the readings' spread explains is none.
     let drift = check.drift.as_ref().filter(|d| {

@@ -323,6 +323,11 @@ impl Voyage {
         self.acts().works.iter().find(|w| w.id == id)
     }
 
+    /// The works on a box, the oldest first.
+    pub fn works_of(&self, unit: &UnitId) -> impl Iterator<Item = &WorkFile> {
+        self.acts().works.iter().filter(move |w| w.unit == *unit)
+    }
+
     /// The id the next work gets.
     #[must_use]
     pub fn next_work_id(&self) -> String {
@@ -332,7 +337,7 @@ impl Voyage {
     /// Work that is not over on a box.
     #[must_use]
     pub fn work_on(&self, unit: &UnitId) -> Option<&WorkFile> {
-        self.acts().works.iter().find(|w| w.unit == *unit && !w.standing.is_over())
+        self.works_of(unit).find(|w| !w.standing.is_over())
     }
 
     /// An entry about service work that cannot be: no such work, over already, in other hands, or

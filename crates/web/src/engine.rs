@@ -254,8 +254,7 @@ impl App {
             .cloned()
             .collect();
         notes.sort_by_key(|n| (n.note.at, n.entered_at));
-        let works = &voyage.acts().works;
-        let works = works.iter().filter(|w| w.unit == *unit).cloned().collect();
+        let works = voyage.works_of(unit).cloned().collect();
         let ahead = one.fan(repair_in_h).map(|fan| {
             let back = Span { from: fan.at.plus_hours(-PAST_OF_FAN_H), to: fan.at };
             let past = one.history(Some(back));

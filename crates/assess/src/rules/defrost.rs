@@ -2,7 +2,7 @@
 
 use record::{Finding, FindingKind, Mode, State};
 
-use crate::ground::Ground;
+use crate::ground::{Ground, within};
 use crate::words::when;
 
 /// A defrost and the hour after take less than this (20 to 60 min and 1 h; common practice, no
@@ -22,16 +22,13 @@ pub fn finding(g: &Ground<'_>) -> Option<Finding> {
         return None;
     }
     let judged = g.judged.last().map(|j| j.at);
-    let masked: Vec<_> = g.rows.iter().filter(|r| judged.is_none_or(|t| r.at > t)).collect();
+    let masked: Vec<_> =
+        g.rows.iter().copied().filter(|r| judged.is_none_or(|t| r.at > t)).collect();
     let (first, last) = (masked.first()?, masked.last()?);
     let defrosts = masked.iter().any(|r| r.mode == Some(Mode::Defrost));
     let span_h = last.at.hours_since(first.at);
     let long = defrosts && masked.len() >= READINGS_MIN && span_h >= LONGEST_H;
-    let close = masked.windows(2).all(|w| match w {
-        [a, b] => b.at.hours_since(a.at) <= ANOTHER_H,
-        _ => true,
-    });
-    let (state, end) = if close {
+    let (state, end) = if within(&masked, ANOTHER_H) {
         (State::Act, "No defrost takes that long.")
     } else {
         (State::Watch, "It may be a new one each time: read it again between two defrosts.")

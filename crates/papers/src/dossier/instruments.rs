@@ -55,13 +55,9 @@ fn check_row(c: &CheckLine) -> Vec<String> {
         ice.map(|i| k(i.correction_k)).unwrap_or_default(),
         p90.map(|[low, high]| format!("{} to {}", k(low), k(high))).unwrap_or_default(),
         c.drift.as_ref().map(|d| k(d.drift_k)).unwrap_or_default(),
-        c.drift.as_ref().map(|d| day(d.since)).unwrap_or_default(),
+        c.drift.as_ref().map(|d| d.since.to_day()).unwrap_or_default(),
         c.who.clone(),
     ]
-}
-
-fn day(at: units::Utc) -> String {
-    at.to_minute().chars().take(10).collect()
 }
 
 pub(super) fn charts(d: &Dossier, s: &mut Sheet<'_>) {

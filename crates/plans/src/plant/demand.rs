@@ -82,6 +82,12 @@ pub fn demand(boxes: &[BoxLoad], common_sd: f64) -> Result<Demand, Refused> {
     Ok(of_group(&boxes.iter().collect::<Vec<_>>(), &factors, common_sd))
 }
 
+/// A bay as it is written; 0: the cell is not known.
+#[must_use]
+pub fn bay_words(bay: u16) -> String {
+    if bay == 0 { "cell unknown".to_owned() } else { format!("bay {bay:03}") }
+}
+
 /// Load by bay (`by_feeder` false) or by feeder.
 ///
 /// # Errors
@@ -94,11 +100,7 @@ pub fn grouped(
     check_boxes(boxes)?;
     let mut groups: BTreeMap<String, Vec<&BoxLoad>> = BTreeMap::new();
     for b in boxes {
-        let key = match (by_feeder, b.bay) {
-            (true, _) => b.feeder.clone(),
-            (false, 0) => "cell unknown".to_owned(),
-            (false, bay) => format!("bay {bay:03}"),
-        };
+        let key = if by_feeder { b.feeder.clone() } else { bay_words(b.bay) };
         groups.entry(key).or_default().push(b);
     }
     let line = |(group, list): (String, Vec<&BoxLoad>)| {

@@ -10,7 +10,7 @@ mod demand;
 mod input;
 mod margin;
 
-pub use demand::{Demand, GroupDemand, Outlook, demand, grouped, outlook};
+pub use demand::{Demand, GroupDemand, Outlook, bay_words, demand, grouped, outlook};
 pub use input::{BoxLoad, Generator, Mode, Plant, Reserve, Weather, check_plant};
 pub use margin::{Margin, Relief, margin, reliefs};
 

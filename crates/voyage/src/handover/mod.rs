@@ -245,7 +245,7 @@ impl Port<'_> {
                 ice.map(|i| k(i.correction_k)).unwrap_or_default(),
                 p90.map(|[l, h]| format!("{} to {}", k(l), k(h))).unwrap_or_default(),
                 c.drift.as_ref().map(|d| k(d.drift_k)).unwrap_or_default(),
-                c.drift.map(|d| day(d.since)).unwrap_or_default(),
+                c.drift.map(|d| d.since.to_day()).unwrap_or_default(),
                 c.who,
             ]
         };
@@ -385,10 +385,6 @@ fn hashes(scans: &[record::Scan]) -> String {
 
 fn minute(at: Option<Utc>) -> String {
     at.map(Utc::to_minute).unwrap_or_default()
-}
-
-fn day(at: Utc) -> String {
-    at.to_minute().chars().take(10).collect()
 }
 
 fn temp(v: Option<f64>) -> String {

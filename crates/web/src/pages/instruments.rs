@@ -147,11 +147,6 @@ fn k(v: f64) -> String {
     format!("{v:+.2}").replace('-', "\u{2212}")
 }
 
-/// The day with its year: checks lie years apart.
-fn day(at: Utc) -> String {
-    at.to_minute().chars().take(10).collect()
-}
-
 fn said(ice: &IcePoint) -> Markup {
     html! {
         "correction " strong { (k(ice.correction_k)) " K" }
@@ -167,7 +162,7 @@ fn drift(d: &Drift) -> Markup {
         "· drift " (k(d.drift_k)) " K"
         @if let Some([low, high]) = d.drift_p90 {
             span.interval { " (90 %: " (k(low)) " to " (k(high)) ")" } }
-        " since " (day(d.since))
+        " since " (d.since.to_day())
         @if let Some(y) = d.per_year_k { ", " (k(y)) " K a year"
             @if let Some([low, high]) = d.per_year_p90 {
                 span.interval { " (90 %: " (k(low)) " to " (k(high)) ")" } } }

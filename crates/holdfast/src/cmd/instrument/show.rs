@@ -131,7 +131,7 @@ fn drift_text(d: &Drift) -> String {
     if let Some([low, high]) = d.drift_p90 {
         s += &format!(" (90 %: {low:+.3} to {high:+.3})");
     }
-    let since: String = d.since.to_minute().chars().take(10).collect();
+    let since = d.since.to_day();
     s += &format!(" since {since}");
     if let Some(y) = d.per_year_k {
         s += &format!(", {y:+.3} K a year");

@@ -143,8 +143,8 @@ fn check(u: &UnitLine) -> Markup {
                 None => p { "not asked for: " (i.why) },
             }
         }
-        @if let Some(c) = &u.last_check { p { "last " (c.at.to_minute().chars().take(10).collect::<String>()) } }
-        @if let Some(due) = u.due_at { p { "next by " (due.to_minute().chars().take(10).collect::<String>()) } }
+        @if let Some(c) = &u.last_check { p { "last " (c.at.to_day()) } }
+        @if let Some(due) = u.due_at { p { "next by " (due.to_day()) } }
     }
 }
 
